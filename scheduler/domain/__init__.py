@@ -1,0 +1,1 @@
+"""The nouns: brief, plan, catalogue, units, errors. No solver, no files, no clock."""
