@@ -97,7 +97,7 @@ def _faults(model: type[BaseModel], data: object, error: ValidationError, prefix
 
 def _is_echo(detail: Any) -> bool:
     """Whether a list is called too short only because its entries, each with a fault of its own, were not counted."""
-    return detail["type"] == "too_short" and len(detail["input"]) >= detail["ctx"]["min_length"]
+    return bool(detail["type"] == "too_short" and len(detail["input"]) >= detail["ctx"]["min_length"])
 
 
 def _either(faults: Sequence[Fault]) -> Fault:

@@ -33,6 +33,7 @@ MOST_DIGITS = 18
 
 # The C parser is some ten times faster; wheels of PyYAML carry it, a build from source may not.
 _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+_error = InputError.single
 _NULLS = frozenset({"", "~", "null", "Null", "NULL"})
 _BOOLEANS = {"true": True, "True": True, "TRUE": True, "false": False, "False": False, "FALSE": False}
 _INTEGER = re.compile(r"[-+]?[0-9]+|0o[0-7]+|0x[0-9a-fA-F]+")
@@ -50,7 +51,7 @@ def parse_text(data: bytes, *, source: str, max_bytes: int = BRIEF_BYTES) -> dic
     """
     if len(data) > max_bytes:
         size, limit = len(data) / 1e6, max_bytes / 1e6
-        raise InputError.single(
+        raise _error(
             source, f"the document has {size:.1f} MB, more than the {limit:g} MB read here", "Send a shorter document."
         )
     text = _decode(data, source)
@@ -59,7 +60,7 @@ def parse_text(data: bytes, *, source: str, max_bytes: int = BRIEF_BYTES) -> dic
     is_json = source.lower().endswith(".json") or text.lstrip().startswith("{")
     value = _read_json(text, source) if is_json else _read_yaml(text, source)
     if not isinstance(value, dict):
-        raise InputError.single(
+        raise _error(
             source,
             f"the document holds {_sort_of(value)}, not a block of fields",
             "Begin with fields, one a line, as name: value.",
@@ -71,11 +72,11 @@ def parse_text(data: bytes, *, source: str, max_bytes: int = BRIEF_BYTES) -> dic
 
 def _decode(data: bytes, source: str) -> str:
     if b"\0" in data:
-        raise InputError.single(source, "this is no text: it holds zero bytes", "Save it as plain text in UTF-8.")
+        raise _error(source, "this is no text: it holds zero bytes", "Save it as plain text in UTF-8.")
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise InputError.single(
+        raise _error(
             source,
             f"this is no UTF-8 text: byte {error.start + 1} fits no character",
             "Save it as plain text in UTF-8.",
@@ -83,7 +84,7 @@ def _decode(data: bytes, source: str) -> str:
 
 
 def _empty(source: str) -> InputError:
-    return InputError.single(source, "the document is empty", "Begin with fields, one a line, as name: value.")
+    return _error(source, "the document is empty", "Begin with fields, one a line, as name: value.")
 
 
 def _sort_of(value: object) -> str:
@@ -95,7 +96,7 @@ def _sort_of(value: object) -> str:
 def _refuse_hidden_characters(value: object, source: str) -> None:
     for text in _texts(value):
         if "\0" in text or (not text.isascii() and _SURROGATE.search(text)):
-            raise InputError.single(
+            raise _error(
                 source,
                 "an escaped character is no character of any text",
                 "Remove the escapes like \\u0000 or \\ud800.",
@@ -116,20 +117,18 @@ def _texts(value: object) -> Iterator[str]:
 
 
 def _too_deep(path: str) -> InputError:
-    return InputError.single(path, f"the document nests deeper than {MOST_DEPTH} levels", "Flatten it.")
+    return _error(path, f"the document nests deeper than {MOST_DEPTH} levels", "Flatten it.")
 
 
 def _integer(text: str, path: str) -> int:
     if len(text.lstrip("+-")) > MOST_DIGITS:
-        raise InputError.single(
-            path, f"a number has more than {MOST_DIGITS} digits", "Shorten it, or quote it as text."
-        )
+        raise _error(path, f"a number has more than {MOST_DIGITS} digits", "Shorten it, or quote it as text.")
     return int(text, 0 if text[:2] in {"0x", "0o"} else 10)
 
 
 def _float(text: str, path: str) -> float:
     if len(text) > MOST_NUMBER_CHARACTERS:
-        raise InputError.single(
+        raise _error(
             path, f"a number has more than {MOST_NUMBER_CHARACTERS} characters", "Shorten it, or quote it as text."
         )
     value = float(text)
@@ -139,7 +138,7 @@ def _float(text: str, path: str) -> float:
 
 
 def _refuse_not_finite(text: str, path: str) -> NoReturn:
-    raise InputError.single(path, f"{text} is no finite number", "Write a finite number, or leave the field out.")
+    raise _error(path, f"{text} is no finite number", "Write a finite number, or leave the field out.")
 
 
 # ---------------------------------------------------------------------------------------------------------------- JSON
@@ -151,9 +150,7 @@ def _read_json(text: str, source: str) -> object:
         if len(result) < len(items):
             seen: set[str] = set()
             twice = next(key for key, _ in items if key in seen or seen.add(key))  # type: ignore[func-returns-value]
-            raise InputError.single(
-                source, f'the field "{twice[:60]}" is written twice in one block', "Keep one of them."
-            )
+            raise _error(source, f'the field "{twice[:60]}" is written twice in one block', "Keep one of them.")
         return result
 
     try:
@@ -165,7 +162,7 @@ def _read_json(text: str, source: str) -> object:
             parse_constant=lambda number: _refuse_not_finite(number, source),
         )
     except json.JSONDecodeError as error:
-        raise InputError.single(
+        raise _error(
             f"line {error.lineno}, column {error.colno}",
             f"this is not valid JSON: {error.msg[:1].lower()}{error.msg[1:].rstrip('.')}",
             "Correct it there, or write YAML, which needs no outer braces.",
@@ -203,16 +200,14 @@ def _read_yaml(text: str, source: str) -> object:
         return _YamlReader(yaml.parse(text, Loader=_LOADER), source).document()
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
-        raise InputError.single(
+        raise _error(
             _at(mark) if mark else source,
             f"this is not valid YAML: {error.problem or error.context}",
             "Check the indentation, the colons and the quotes there.",
         ) from None
     except yaml.YAMLError as error:
         reason = getattr(error, "reason", None) or "it cannot be read"
-        raise InputError.single(
-            source, f"this is not valid YAML: {reason}", "Save it as plain text in UTF-8."
-        ) from None
+        raise _error(source, f"this is not valid YAML: {reason}", "Save it as plain text in UTF-8.") from None
 
 
 class _YamlReader:
@@ -234,13 +229,13 @@ class _YamlReader:
         next(self._events)  # the end of the document
         after = next(self._events)
         if not isinstance(after, yaml.StreamEndEvent):
-            raise InputError.single(_at(after.start_mark), "a second document begins", "Keep one document a file.")
+            raise _error(_at(after.start_mark), "a second document begins", "Keep one document a file.")
         return value
 
     def _count(self, nodes: int, event: Any) -> None:
         self._nodes += nodes
         if self._nodes > MOST_NODES:
-            raise InputError.single(
+            raise _error(
                 _at(event.start_mark), f"the document holds more than {MOST_NODES:,} values", "Split or shorten it."
             )
 
@@ -249,9 +244,7 @@ class _YamlReader:
             return self._alias(event, depth)
         path = _at(event.start_mark)
         if event.tag is not None:
-            raise InputError.single(
-                path, f"the tag {event.tag[:60]!r} is not read here", "Remove it; quote what is text."
-            )
+            raise _error(path, f"the tag {event.tag[:60]!r} is not read here", "Remove it; quote what is text.")
         before = self._nodes
         self._count(1, event)
         value: object
@@ -276,15 +269,13 @@ class _YamlReader:
         for event in self._until(yaml.MappingEndEvent):
             path = _at(event.start_mark)
             if isinstance(event, yaml.ScalarEvent) and event.value == "<<" and event.implicit[0]:
-                raise InputError.single(path, "merge keys (<<) are not read here", "Write the fields out.")
+                raise _error(path, "merge keys (<<) are not read here", "Write the fields out.")
             key = self._node(event, depth + 1)
             if not isinstance(key, str):
                 shown = event.value if isinstance(event, yaml.ScalarEvent) else "a list or block"
-                raise InputError.single(path, f"a field's name must be text, got {shown}", "Put the name in quotes.")
+                raise _error(path, f"a field's name must be text, got {shown}", "Put the name in quotes.")
             if key in result:
-                raise InputError.single(
-                    path, f'the field "{key[:60]}" is written twice in one block', "Keep one of them."
-                )
+                raise _error(path, f'the field "{key[:60]}" is written twice in one block', "Keep one of them.")
             result[key] = self._node(next(self._events), depth + 1)
         return result
 
@@ -292,11 +283,9 @@ class _YamlReader:
         self._aliases += 1
         path = _at(event.start_mark)
         if self._aliases > MOST_ALIASES:
-            raise InputError.single(
-                path, f"the document uses more than {MOST_ALIASES} aliases", "Write the values out."
-            )
+            raise _error(path, f"the document uses more than {MOST_ALIASES} aliases", "Write the values out.")
         if event.anchor not in self._anchored:
-            raise InputError.single(
+            raise _error(
                 path, f"the alias *{event.anchor[:60]} stands before the end of its anchor", "Write the value out."
             )
         value, nodes = self._anchored[event.anchor]
