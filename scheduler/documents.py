@@ -175,7 +175,7 @@ def _read_json(text: str, source: str) -> object:
 
 def _refuse_deep(value: object, source: str) -> None:
     level = [value]
-    for _ in range(MOST_DEPTH + 1):
+    for _ in range(MOST_DEPTH):
         level = [child for item in level for child in _children(item) if isinstance(child, (dict, list))]
         if not level:
             return
@@ -208,6 +208,8 @@ def _read_yaml(text: str, source: str) -> object:
     except yaml.YAMLError as error:
         reason = getattr(error, "reason", None) or "it cannot be read"
         raise _error(source, f"this is not valid YAML: {reason}", "Save it as plain text in UTF-8.") from None
+    except (ValueError, OverflowError):  # the Python parser on an escape past the last character
+        raise _error(source, "an escaped character is no character of any text", "Remove the escape.") from None
 
 
 class _YamlReader:

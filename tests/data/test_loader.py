@@ -1,0 +1,77 @@
+"""The catalogue that comes with the program: it loads, loads quickly, and is hashed over the bytes on disk."""
+
+from __future__ import annotations
+
+import hashlib
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+import scheduler.data
+from scheduler import data
+from scheduler.domain.catalogue import Catalogue
+from scheduler.domain.errors import InputError
+
+FOLDER = Path(scheduler.data.__file__).parent
+
+
+def _forget() -> None:
+    data._texts.cache_clear()
+    data.load_catalogue.cache_clear()
+    data.catalogue_sha256.cache_clear()
+
+
+@pytest.fixture
+def _fresh() -> Iterator[None]:
+    _forget()
+    yield
+    _forget()
+
+
+def test_the_catalogue_loads_once() -> None:
+    catalogue = data.load_catalogue()
+    assert catalogue is data.load_catalogue()
+    for part in data.PARTS:
+        assert getattr(catalogue, part), f"{part}.yaml holds no row"
+
+
+def test_every_file_and_every_part_is_read() -> None:
+    assert {path.stem for path in FOLDER.glob("*.yaml")} == set(data.PARTS) == set(Catalogue.model_fields)
+
+
+@pytest.mark.usefixtures("_fresh")
+def test_loading_is_quick() -> None:
+    times = []
+    for _ in range(5):
+        _forget()
+        started = time.perf_counter()
+        data.load_catalogue()
+        times.append(time.perf_counter() - started)
+    assert min(times) < 0.15  # seconds; the least of five, for other work on the machine only adds
+
+
+def test_sha256_is_that_of_the_files_one_after_another() -> None:
+    digest = hashlib.sha256()
+    for part in ("muscles", "groups", "patterns", "equipment", "exercises", "kinds", "places", "evidence"):
+        digest.update((FOLDER / f"{part}.yaml").read_bytes())
+    assert data.catalogue_sha256() == digest.hexdigest()
+
+
+@pytest.mark.usefixtures("_fresh")
+@pytest.mark.parametrize(
+    ("part", "text", "message"),
+    [
+        ("muscles", b"lats: {name: Lats, group: back, size: huge}", "muscles.lats.size: "),
+        ("exercises", b"row:\n  name: a\n  name: b\n", "exercises.yaml, line 3, column 3: "),
+        ("kinds", b"", "kinds.yaml: the document is empty"),
+    ],
+)
+def test_a_wrong_edit_names_its_file(monkeypatch: pytest.MonkeyPatch, part: str, text: bytes, message: str) -> None:
+    texts = data._texts() | {part: text}
+    monkeypatch.setattr(data, "_texts", lambda: texts)
+    with pytest.raises(InputError) as caught:
+        data.load_catalogue()
+    assert message in str(caught.value)
+    monkeypatch.undo()
