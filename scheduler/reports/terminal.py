@@ -1,0 +1,282 @@
+"""The plan on a terminal: what a coach reads at seven in the morning, most needed first.
+
+Every word stands without colour, so the text reads the same in a pipe. All text goes through ``rich.text.Text``, never
+through markup, and through :class:`_Ink`, which folds what the terminal's encoding cannot show.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from scheduler.domain.plan import Entry, LedgerRow, Mode, Plan, PlannedSession
+from scheduler.domain.units import DAYS
+from scheduler.reports import wording
+
+_PROSE_WIDTH = 100
+"""Longer lines are hard to read; wider terminals keep the rest blank."""
+_NARROW = 66
+"""Below this many columns an exercise takes two lines."""
+_FOLDED = {
+    "–": "-",
+    "—": "-",
+    "−": "-",
+    "×": "x",
+    "’": "'",
+    "‘": "'",
+    "“": '"',
+    "”": '"',
+    "…": "...",
+    "≥": ">=",
+    "≤": "<=",
+}
+_BAR_MARKS = ("▆", "▂", "│")
+"""Direct sets stand tall, indirect ones low; the stroke is the aim."""
+_BAR_MARKS_ASCII = ("=", "-", "|")
+
+
+class _Ink:
+    """Turns any string into text that this console can show."""
+
+    def __init__(self, console: Console) -> None:
+        self._encoding = console.encoding
+        self.bar_marks = _BAR_MARKS if all(self._can_show(m) for m in _BAR_MARKS) else _BAR_MARKS_ASCII
+
+    def __call__(self, text: str, style: str = "") -> Text:
+        return Text("".join(map(self._fold, wording.plain(text))), style=style, overflow="fold")
+
+    def _can_show(self, char: str) -> bool:
+        try:
+            char.encode(self._encoding)
+        except (UnicodeEncodeError, LookupError):
+            return False
+        return True
+
+    def _fold(self, char: str) -> str:
+        if char.isascii() or self._can_show(char):
+            return char
+        bare = "".join(c for c in unicodedata.normalize("NFKD", char) if c.isascii())
+        return _FOLDED.get(char) or bare or "?"
+
+
+def render_plan(plan: Plan, console: Console, *, verbose: bool = False) -> None:
+    """Print the plan. ``verbose`` adds a line for every rule, the terms of every tier and the full fingerprint."""
+    ink = _Ink(console)
+    _head(plan, console, ink)
+    if plan.sessions:
+        _week(plan, console, ink)
+        _sessions(plan, console, ink)
+    _ledger(plan, console, ink)
+    _breaches(plan, console, ink)
+    _rules(plan, console, ink, verbose=verbose)
+    _tiers(plan, console, ink, verbose=verbose)
+    _foot(plan, console, ink, verbose=verbose)
+
+
+def _say(console: Console, text: Text, *, indent: int = 0) -> None:
+    for line in text.wrap(console, max(10, min(console.width, _PROSE_WIDTH) - indent)):
+        line.rstrip()
+        console.print(Text(" " * indent).append_text(line))
+
+
+def _heading(console: Console, ink: _Ink, words: str) -> None:
+    console.print()
+    _say(console, ink(words, "bold"))
+
+
+def _grid(indent: int = 2) -> Table:
+    table = Table(box=None, show_header=False, padding=(0, 2, 0, 0), pad_edge=False)
+    if indent:
+        # A blank first column rather than a Padding: the table then knows how much width is left.
+        table.add_column(width=indent - 2, min_width=indent - 2)
+    return table
+
+
+def _head(plan: Plan, console: Console, ink: _Ink) -> None:
+    _say(console, ink(plan.title, "bold"))
+    _say(console, ink(f"{wording.week_line(plan)}, for {plan.brief.lifter.name}"))
+    if plan.brief.story:
+        _say(console, ink(plan.brief.story, "dim"))
+    _say(console, ink(wording.status_line(plan)))
+
+
+def _week(plan: Plan, console: Console, ink: _Ink) -> None:
+    console.print()
+    table = _grid()
+    table.add_column(no_wrap=True)
+    table.add_column(no_wrap=True)
+    table.add_column(overflow="fold")
+    for date, sessions in wording.by_day(plan):
+        day = DAYS[date.weekday()].full_name[:3]
+        if not sessions:
+            table.add_row("", ink(day), ink("rest", "dim"), "")
+        for n, session in enumerate(sessions):
+            table.add_row("", ink("" if n else day), ink(wording.clock_span(plan, session)), ink(session.name))
+    console.print(table)
+    _say(console, ink(wording.week_total(plan), "dim"), indent=2)
+
+
+def _sessions(plan: Plan, console: Console, ink: _Ink) -> None:
+    names = [_entry_name(ink, s, n).cell_len for s in plan.sessions for n in range(len(s.entries))]
+    # One width for all sessions, so that the figures stand in one line down the page.
+    name_width = max(12, min(max(names, default=0), console.width - 50, 60))
+    for session in plan.sessions:
+        console.print()
+        day = wording.day_date(wording.local(plan, session.start).date())
+        _say(console, ink(f"{day}: {session.name}", "bold"))
+        state = "" if session.state == "planned" else session.state
+        facts = (wording.clock_span(plan, session), wording.place(plan, session), f"{session.minutes} min", state)
+        _say(console, ink(", ".join(fact for fact in facts if fact)))
+        if console.width < _NARROW:
+            _entries_narrow(session, console, ink)
+        elif session.entries:
+            console.print(_entries(session, ink, name_width))
+    if wording.misses_a_load(plan):
+        console.print()
+        _say(console, ink(wording.NO_LOAD, "dim"))
+
+
+def _entry_name(ink: _Ink, session: PlannedSession, index: int) -> Text:
+    note = wording.entry_note(session, index)
+    return _with_aside(ink, ink(session.entries[index].name), note)
+
+
+def _with_aside(ink: _Ink, text: Text, aside: str) -> Text:
+    return text.append(" ").append_text(ink(f"({aside})", "dim")) if aside else text
+
+
+def _entries(session: PlannedSession, ink: _Ink, name_width: int) -> Table:
+    """No column heads: each figure says what it is, so a line can be read out as it stands."""
+    table = _grid(0)
+    table.add_column(justify="right", width=3)
+    table.add_column(width=name_width, overflow="fold")
+    for width in (7, 12, 9, 8):
+        table.add_column(justify="right", min_width=width, overflow="fold")
+    for n, entry in enumerate(session.entries):
+        table.add_row(ink(str(n + 1), "dim"), _entry_name(ink, session, n), *map(ink, _dose(entry)))
+    return table
+
+
+def _entries_narrow(session: PlannedSession, console: Console, ink: _Ink) -> None:
+    for n, entry in enumerate(session.entries):
+        _say(console, Text(f"{n + 1} ", "dim").append_text(_entry_name(ink, session, n)), indent=2)
+        _say(console, ink(", ".join(figure for figure in _dose(entry) if figure)), indent=4)
+
+
+def _dose(entry: Entry) -> tuple[str, str, str, str]:
+    return (
+        f"{entry.sets} × {entry.reps}",
+        f"{entry.reps_in_reserve} in reserve",
+        f"rest {wording.rest_clock(entry.rest_seconds)}",
+        wording.load(entry.load_kg),
+    )
+
+
+def _ledger(plan: Plan, console: Console, ink: _Ink) -> None:
+    if not plan.ledger:
+        return
+    _heading(console, ink, "Sets counted over the week")
+    wide, narrow = console.width >= 100, console.width < _NARROW
+    bar_width = 26 if wide else 10
+    names = [ink(f"{row.name}, group" if row.is_group else row.name) for row in plan.ledger]
+    gaps = [", ".join(wording.number(round(h, 1)) for h in row.hours_between_hits) for row in plan.ledger]
+    gap_width = min(max(7, *map(len, gaps)), 24 if wide else 10)
+    taken = 42 if narrow else 44 + bar_width + gap_width
+    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, header_style="dim")
+    table.add_column(
+        "Muscle", width=max(8, min(max(n.cell_len for n in names), console.width - taken)), overflow="fold"
+    )
+    table.add_column("Direct", justify="right")
+    table.add_column("Counted", justify="right")
+    table.add_column(
+        "Least/ aim/most", justify="right", width=max(8, *(len(wording.goals(row)) for row in plan.ledger))
+    )
+    table.add_column("Hits", justify="right")
+    table.add_column("", min_width=7, overflow="fold")
+    if not narrow:
+        table.add_column("Hours between", width=gap_width, overflow="fold")
+        table.add_column("", width=bar_width + 1, no_wrap=True)
+    top = wording.ledger_top(plan)
+    for row, name, gap in zip(plan.ledger, names, gaps, strict=True):
+        sets = (wording.number(row.direct), wording.number(row.counted), wording.goals(row), str(row.hits))
+        extra = () if narrow else (ink(gap), _bar(row, top, bar_width, ink))
+        table.add_row(name, *map(ink, sets), ink(wording.ledger_mark(row), "yellow"), *extra)
+    console.print(table)
+    if not narrow:
+        direct, indirect, aim = ink.bar_marks
+        _say(console, Text(f"{direct} direct, {indirect} indirect, {aim} aim", "dim"))
+
+
+def _bar(row: LedgerRow, top: float, width: int, ink: _Ink) -> Text:
+    """Direct sets, then what the indirect ones add, on a scale common to all rows; a stroke where the aim lies."""
+    direct_mark, indirect_mark, aim_mark = ink.bar_marks
+    whole = round(row.counted / top * width)
+    direct = min(whole, round(row.direct / top * width))
+    cells = [direct_mark] * direct + [indirect_mark] * (whole - direct) + [" "] * (width + 1 - whole)
+    if row.aim is not None:
+        cells[round(row.aim / top * width)] = aim_mark
+    return Text("".join(cells))
+
+
+def _breaches(plan: Plan, console: Console, ink: _Ink) -> None:
+    for mode, words, style in ((Mode.MUST, "Musts broken", "red"), (Mode.WISH, "What gave way", "yellow")):
+        broken = wording.broken_findings(plan, mode)
+        if not broken:
+            continue
+        _heading(console, ink, words)
+        for rule, finding in broken:
+            _say(console, ink(finding.sentence), indent=2)
+            cost = f", cost {finding.cost}" if finding.cost else ""
+            _say(console, _with_aside(ink, ink(finding.breach_text, style), f"{rule.title}{cost}"), indent=4)
+
+
+def _rules(plan: Plan, console: Console, ink: _Ink, *, verbose: bool) -> None:
+    _heading(console, ink, "Rules")
+    _say(console, ink(wording.rules_line(plan)), indent=2)
+    if not verbose or not plan.rules:
+        return
+    table = _grid()
+    table.add_column(no_wrap=True)
+    table.add_column(overflow="fold")
+    table.add_column(no_wrap=True)
+    table.add_column(no_wrap=True, justify="right")
+    for rule in plan.rules:
+        checks = wording.counted(len(rule.findings), "check") if rule.findings else ""
+        mode = "" if rule.mode is Mode.OFF else rule.mode.value
+        table.add_row("", ink(wording.rule_word(rule)), ink(rule.title), ink(mode, "dim"), ink(checks, "dim"))
+    console.print(table)
+
+
+def _tiers(plan: Plan, console: Console, ink: _Ink, *, verbose: bool) -> None:
+    if not plan.tiers:
+        return
+    _heading(console, ink, "How good it is (cost; less is better)")
+    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, header_style="dim")
+    table.add_column("Tier", justify="right")
+    table.add_column("", overflow="fold")
+    table.add_column("Value", justify="right")
+    table.add_column("Bound", justify="right")
+    table.add_column("", overflow="fold")
+    titles = {rule.rule: rule.title for rule in plan.rules}
+    for tier in plan.tiers:
+        figures = (ink(str(tier.value)), ink(str(tier.bound)), ink(wording.tier_proof(tier)))
+        table.add_row(ink(str(tier.tier)), ink(tier.name), *figures)
+        for rule, cost in tier.terms.items() if verbose else ():
+            table.add_row("", ink(titles.get(rule, rule), "dim"), ink(str(cost), "dim"), "", "")
+    console.print(table)
+
+
+def _foot(plan: Plan, console: Console, ink: _Ink, *, verbose: bool) -> None:
+    _heading(console, ink, "Cautions")
+    for caution in wording.cautions(plan):
+        _say(console, _with_aside(ink, ink(caution.text), caution.source), indent=2)
+    if plan.notes:
+        _heading(console, ink, "Notes")
+        for note in plan.notes:
+            _say(console, ink(note), indent=2)
+    console.print()
+    _say(console, ink(wording.time_taken(plan), "dim"))
+    _say(console, ink(wording.fingerprint_line(plan, digits=64 if verbose else 12), "dim"))

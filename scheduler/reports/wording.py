@@ -1,0 +1,248 @@
+"""Words and figures that the reports share, so that one plan reads the same on screen, on paper and in a sheet.
+
+Nothing here knows about a terminal or a page. Text may hold ``–`` and ``×``; a report that cannot show them folds them.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import unicodedata
+from collections.abc import Iterable
+
+from scheduler.domain.plan import (
+    CautionNote,
+    Finding,
+    LedgerRow,
+    Mode,
+    Plan,
+    PlannedSession,
+    PlanStatus,
+    Role,
+    RuleReport,
+    TierResult,
+)
+from scheduler.domain.units import DAYS
+
+MONTHS = (
+    *("January", "February", "March", "April", "May", "June"),
+    *("July", "August", "September", "October", "November", "December"),
+)
+"""Spelled here because strftime follows the machine's locale, and one plan must give one text everywhere."""
+
+ROLE_WORDS = {Role.ACTIVATION: "activation", Role.MAIN: "", Role.ADD_ON: "add-on"}
+
+STANDING_CAUTION = CautionNote(
+    key="standing",
+    text=(
+        "General information, not medical advice. Screen first (PAR-Q+ or its local equivalent), stop on sharp pain, "
+        "and let a clinician's or a qualified coach's word come first."
+    ),
+    source="PAR-Q+",
+)
+"""Stands in when a plan arrives without cautions: no report goes out bare."""
+
+NO_LOAD = "Where no load is given, no recent lift tells it: take one that leaves the stated reps in reserve."
+
+
+def plain(text: str) -> str:
+    """One line without control or text-direction characters: a name must not move the cursor or reorder a line."""
+    return "".join(c for c in " ".join(text.split()) if unicodedata.category(c) != "Cc" and c not in _DIRECTION)
+
+
+_DIRECTION = frozenset("\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+
+
+def number(value: float) -> str:
+    """12 for 12.0, 12.5 for 12.5."""
+    return f"{value:g}"
+
+
+def counted(value: float, noun: str) -> str:
+    """'1 set', '2 sets', '1.5 sets'."""
+    return f"{value:g} {noun}" if value == 1 else f"{value:g} {noun}s"
+
+
+def hours(value: float) -> str:
+    """'48 h', '46 h 30 min', '15 min'."""
+    whole, rest = divmod(round(value * 60), 60)
+    if not rest:
+        return f"{whole} h"
+    return f"{whole} h {rest} min" if whole else f"{rest} min"
+
+
+def rest_clock(seconds: int) -> str:
+    """A rest interval in minutes and seconds: 2:30."""
+    return f"{seconds // 60}:{seconds % 60:02d}"
+
+
+def load(value: float | None) -> str:
+    """'62.5 kg', or nothing where no recent lift tells."""
+    return "" if value is None else f"{value:g} kg"
+
+
+def date(day: dt.date) -> str:
+    """'4 May'."""
+    return f"{day.day} {MONTHS[day.month - 1]}"
+
+
+def day_date(day: dt.date) -> str:
+    """'Monday 4 May'."""
+    return f"{DAYS[day.weekday()].full_name} {date(day)}"
+
+
+def local(plan: Plan, moment: dt.datetime) -> dt.datetime:
+    """The moment on the clock of the brief's zone; a time without offset already is on that clock."""
+    return moment.astimezone(plan.brief.week.tz) if moment.tzinfo else moment
+
+
+def clock_span(plan: Plan, session: PlannedSession) -> str:
+    """'18:00–19:05' on the brief's clock."""
+    start, end = local(plan, session.start), local(plan, session.end)
+    later = " next day" if end.date() > start.date() else ""
+    return f"{start:%H:%M}–{end:%H:%M}{later}"
+
+
+def place(plan: Plan, session: PlannedSession) -> str:
+    """The place's name as the brief gives it, or its key; nothing where the plan names none."""
+    if session.place is None:
+        return ""
+    known = plan.brief.places.get(session.place)
+    return plain(known.name if known is not None and known.name else session.place)
+
+
+def week_line(plan: Plan) -> str:
+    week = plan.brief.week
+    repeats = ", repeating" if week.repeats else ""
+    return f"Week of {day_date(week.start)} {week.start.year}{repeats}, {week.zone} time"
+
+
+def week_total(plan: Plan) -> str:
+    """'5 sessions, 5 h 25 min, 84 sets'."""
+    sets = sum(entry.sets for session in plan.sessions for entry in session.entries)
+    minutes = sum(session.minutes for session in plan.sessions)
+    return f"{counted(len(plan.sessions), 'session')}, {hours(minutes / 60)}, {counted(sets, 'set')}"
+
+
+def by_day(plan: Plan) -> list[tuple[dt.date, list[PlannedSession]]]:
+    """Each date of the week, Monday first, with the sessions that start on it."""
+    dates = [plan.brief.week.start + dt.timedelta(days=n) for n in range(7)]
+    return [(date, [s for s in plan.sessions if local(plan, s.start).date() == date]) for date in dates]
+
+
+def status_line(plan: Plan) -> str:
+    """What has been proved of this plan, in a sentence or two."""
+    broken = len(broken_findings(plan, Mode.MUST))
+    match plan.status:
+        case PlanStatus.OPTIMAL:
+            line = "Proved best: of all weeks that keep every must, none is better, tier by tier."
+        case PlanStatus.FEASIBLE:
+            line = f"Feasible with bound: keeps every must, not proved best. {_distance(plan.tiers)}"
+        case PlanStatus.IMPOSSIBLE:
+            return "Impossible: no week keeps every must of this brief."
+        case PlanStatus.STOPPED if not plan.sessions:
+            return "Stopped before any week was found: this says nothing on whether one exists."
+        case PlanStatus.STOPPED:
+            line = f"Stopped before the proof was done: the best week found until then. {_distance(plan.tiers)}"
+        case PlanStatus.CHECKED:
+            line = "Checked, not solved: the plan was handed in."
+            line += "" if broken else " Every must is kept."
+    if broken:
+        line += f" {counted(broken, 'must')} {'is' if broken == 1 else 'are'} broken."
+    return line.strip()
+
+
+def _distance(tiers: Iterable[TierResult]) -> str:
+    """How far the proof is, tier by tier."""
+    parts = [
+        f"{plain(t.name)} stands at {t.value} and cannot go below {t.bound}"
+        for t in tiers
+        if not t.proved and t.value > t.bound
+    ]
+    return f"Tier by tier: {'; '.join(parts)}." if parts else ""
+
+
+def tier_proof(tier: TierResult) -> str:
+    return "proved" if tier.proved else f"{tier.value - tier.bound} above the bound"
+
+
+def broken_findings(plan: Plan, mode: Mode) -> list[tuple[RuleReport, Finding]]:
+    """The musts, or the wishes, that this plan breaks, in the rules' order."""
+    return [(rule, f) for rule in plan.rules for f in rule.findings if f.breach and f.mode is mode]
+
+
+def rule_word(rule: RuleReport) -> str:
+    """One word or two on how a rule fared."""
+    if rule.mode is Mode.OFF:
+        return "off"
+    if not rule.findings:
+        return "nothing to check"
+    if rule.kept:
+        return "kept"
+    return "broken" if any(f.breach and f.mode is Mode.MUST for f in rule.findings) else "gave way"
+
+
+def rules_line(plan: Plan) -> str:
+    """'21 rules: 17 kept, 2 gave way, 1 with nothing to check, 1 off.'"""
+    words = [rule_word(rule) for rule in plan.rules]
+    shown = (
+        *(("kept", "kept"), ("gave way", "gave way"), ("broken", "broken")),
+        *(("nothing to check", "with nothing to check"), ("off", "off")),
+    )
+    parts = [f"{words.count(word)} {text}" for word, text in shown if word in words]
+    return f"{counted(len(words), 'rule')}: {', '.join(parts)}." if parts else "No rules were looked at."
+
+
+def ledger_mark(row: LedgerRow) -> str:
+    """A word where the counted sets miss what was asked: below the least, short of the aim, above the most."""
+    if row.least is not None and row.counted < row.least:
+        return f"short {row.least - row.counted:g}"
+    if row.most is not None and row.counted > row.most:
+        return f"over {row.counted - row.most:g}"
+    if row.aim is not None and row.counted < row.aim:
+        return f"{row.aim - row.counted:g} to aim"
+    return ""
+
+
+def goals(row: LedgerRow) -> str:
+    """Least, aim and most: '16/24/25', '-/-/12' where only the most is set, nothing where none is."""
+    asked = (row.least, row.aim, row.most)
+    return "/".join("-" if v is None else number(v) for v in asked) if any(v is not None for v in asked) else ""
+
+
+def ledger_top(plan: Plan) -> float:
+    """The common scale of all ledger bars, in sets."""
+    return max((max(row.counted, row.aim or 0, row.most or 0) for row in plan.ledger), default=0) or 1
+
+
+def entry_note(session: PlannedSession, index: int) -> str:
+    """Role and shared rests of the entry at ``index``: 'add-on, shares rests with 4'."""
+    entry = session.entries[index]
+    others = [
+        str(n + 1) for n, e in enumerate(session.entries) if e.pair is not None and e.pair == entry.pair and n != index
+    ]
+    # A space that does not break keeps the number with its word.
+    shared = "shares rests with\u00a0" + " and\u00a0".join(others) if others else ""
+    return ", ".join(part for part in (ROLE_WORDS[entry.role], shared) if part)
+
+
+def cautions(plan: Plan) -> tuple[CautionNote, ...]:
+    return plan.cautions or (STANDING_CAUTION,)
+
+
+def misses_a_load(plan: Plan) -> bool:
+    return any(entry.load_kg is None for session in plan.sessions for entry in session.entries)
+
+
+def fingerprint_line(plan: Plan, *, digits: int = 12) -> str:
+    """What the plan was made from: the same four give the same plan."""
+    print_ = plan.fingerprint
+    return (
+        f"Weekwright {plain(print_.version)}, seed {print_.seed}, "
+        f"brief {plain(print_.brief_sha256)[:digits]}, catalogue {plain(print_.catalogue_sha256)[:digits]}"
+    )
+
+
+def time_taken(plan: Plan) -> str:
+    times = plan.timings
+    parts = (("built", times.build_seconds), ("solved", times.solve_seconds), ("refereed", times.referee_seconds))
+    return ", ".join(f"{word} in {seconds:.2f} s" for word, seconds in parts).capitalize()

@@ -1,0 +1,48 @@
+"""Figures in words, and clock times on the brief's clock."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import pytest
+
+from scheduler.domain.plan import Plan
+from scheduler.reports import wording
+
+
+@pytest.mark.parametrize(
+    ("value", "text"), [(48, "48 h"), (46.5, "46 h 30 min"), (0.25, "15 min"), (0, "0 h"), (119.99999, "120 h")]
+)
+def test_hours(value: float, text: str) -> None:
+    assert wording.hours(value) == text
+
+
+@pytest.mark.parametrize(
+    ("value", "text"), [(1, "1 set"), (2, "2 sets"), (1.5, "1.5 sets"), (0, "0 sets"), (12.0, "12 sets")]
+)
+def test_counted(value: float, text: str) -> None:
+    assert wording.counted(value, "set") == text
+
+
+@pytest.mark.parametrize(("seconds", "text"), [(0, "0:00"), (45, "0:45"), (150, "2:30"), (1800, "30:00")])
+def test_rest_clock(seconds: int, text: str) -> None:
+    assert wording.rest_clock(seconds) == text
+
+
+def test_times_are_those_of_the_briefs_zone(plan: Plan) -> None:
+    start = dt.datetime(2026, 5, 4, 21, 30, tzinfo=dt.UTC)
+    session = plan.sessions[0].model_copy(update={"start": start, "end": start + dt.timedelta(minutes=60)})
+    assert wording.clock_span(plan, session) == "23:30–00:30 next day"
+    assert wording.by_day(plan.model_copy(update={"sessions": (session,)}))[0][1] == [session]
+
+
+def test_ledger_marks(plan: Plan) -> None:
+    row = plan.ledger[0].model_copy(update={"least": 10, "aim": 12, "most": 14})
+    marks = [wording.ledger_mark(row.model_copy(update={"counted": sets})) for sets in (9.5, 10, 12, 14.5)]
+    assert marks == ["short 0.5", "2 to aim", "", "over 0.5"]
+
+
+def test_a_pair_with_itself_alone_shares_nothing(plan: Plan) -> None:
+    session = plan.sessions[0]
+    alone = session.model_copy(update={"entries": (session.entries[4],)})
+    assert wording.entry_note(alone, 0) == ""
