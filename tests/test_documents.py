@@ -93,7 +93,8 @@ def test_yaml_and_json_of_one_brief_are_one_brief() -> None:
     assert from_yaml["openings"][1]["start"] == "07:00"
     text = json.dumps(from_yaml)
     assert read(text, "brief.json") == from_yaml
-    assert read("\ufeff \n" + text, "request") == from_yaml  # by its first character, past a byte-order mark
+    assert read(" \n" + text, "request") == from_yaml  # by its first character
+    assert read("\ufeff" + text, "brief.json") == from_yaml  # past a byte-order mark
     assert validate(Brief, from_yaml).goals["lats"].aim == 10.5
 
 
