@@ -10,7 +10,7 @@ from scheduler.documents import in_file, parse_text, validate
 from scheduler.domain.catalogue import Catalogue
 from scheduler.domain.errors import InputError
 
-PARTS = ("muscles", "groups", "patterns", "equipment", "exercises", "kinds", "places", "evidence")
+PARTS = ("muscles", "groups", "patterns", "equipment", "exercises", "kinds", "places", "evidence", "cautions")
 """The files, in the order in which they are read and hashed."""
 
 

@@ -230,6 +230,31 @@ class ExercisePool(Frozen):
     """Per muscle or group: at least so many distinct exercises that train it directly."""
 
 
+class ZoneNumbers(Frozen):
+    """One number for each rep zone; left out: the default of the evidence."""
+
+    heavy: int | None = Field(default=None, ge=0, le=600)
+    moderate: int | None = Field(default=None, ge=0, le=600)
+    light: int | None = Field(default=None, ge=0, le=600)
+
+
+class Prescription(Frozen):
+    """How sets are prescribed, timed and counted; left out: the default of the evidence."""
+
+    reps: ZoneNumbers = ZoneNumbers()
+    """Target reps a set."""
+    rest_seconds: ZoneNumbers = ZoneNumbers()
+    reps_in_reserve: int | None = Field(default=None, ge=0, le=10)
+    sets_per_exercise: CountRange | None = None
+    warm_up_minutes: int | None = Field(default=None, ge=0, le=60)
+    """General warm-up at the head of each session."""
+    hit_sets: Sets | None = None
+    """Counted sets from which a session hits a muscle."""
+    indirect_share: Literal[0, 0.25, 0.5, 0.75, 1] | None = None
+    """What a set counts for a muscle that it trains indirectly."""
+    one_rep_max_formula: str | None = None
+
+
 class DoneExercise(Frozen):
     exercise: str
     sets: int = Field(ge=0, le=50)
@@ -285,6 +310,7 @@ class Brief(Frozen):
     """How many sessions in all; left out: by training status."""
     goals: Mapping[str, MuscleGoal] = Field(default_factory=dict)
     exercises: ExercisePool = ExercisePool()
+    prescription: Prescription = Prescription()
     rules: Mapping[str, Mapping[str, JsonValue]] = Field(default_factory=dict)
     """Per rule its mode (must, wish, off), weight and numbers; each rule says what it takes."""
     history: tuple[SessionRecord, ...] = Field(default=(), max_length=60)

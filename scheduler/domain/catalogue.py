@@ -153,6 +153,13 @@ class Evidence(Frozen):
     grade: Grade
 
 
+class CautionText(Frozen):
+    """What is said of a caution or an age band wherever a plan is shown."""
+
+    text: str
+    source: str
+
+
 class Catalogue(Frozen):
     """Everything the project knows before it reads a brief; all names are checked against each other."""
 
@@ -164,6 +171,7 @@ class Catalogue(Frozen):
     kinds: Mapping[str, KindTemplate]
     places: Mapping[str, PlaceTemplate]
     evidence: Mapping[str, Evidence]
+    cautions: Mapping[str, CautionText] = Field(default_factory=dict)
 
     @model_validator(mode="after")
     def _names_exist(self) -> Catalogue:

@@ -1,0 +1,84 @@
+"""All rules, in the order in which they are reported. A new rule is one new file and one line here."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from scheduler.rules.activation import ActivationRule
+from scheduler.rules.add_on import AddOnRule
+from scheduler.rules.base import Rule, Setting, Switch
+from scheduler.rules.belongs_to import BelongsToRule
+from scheduler.rules.busy import BusyRule
+from scheduler.rules.cautions import CautionsRule
+from scheduler.rules.coverage import CoverageRule
+from scheduler.rules.earliest import EarliestRule
+from scheduler.rules.early_and_fresh import EarlyAndFreshRule
+from scheduler.rules.economy import EconomyRule
+from scheduler.rules.equipment import EquipmentRule
+from scheduler.rules.even_lengths import EvenLengthsRule
+from scheduler.rules.favourites import FavouritesRule
+from scheduler.rules.frequency import FrequencyRule
+from scheduler.rules.kind_days import KindDaysRule
+from scheduler.rules.kind_patterns import KindPatternsRule
+from scheduler.rules.lower_back import LowerBackRule
+from scheduler.rules.opening import OpeningRule
+from scheduler.rules.order import OrderRule
+from scheduler.rules.pairing import PairingRule
+from scheduler.rules.pinned import PinnedRule
+from scheduler.rules.preferred_times import PreferredTimesRule
+from scheduler.rules.prescription import PrescriptionRule
+from scheduler.rules.ramp import RampRule
+from scheduler.rules.recovery import RecoveryRule
+from scheduler.rules.rep_mix import RepMixRule
+from scheduler.rules.rest_days import RestDaysRule
+from scheduler.rules.selection import SelectionRule
+from scheduler.rules.session_count import SessionCountRule
+from scheduler.rules.session_sets import SessionSetsRule
+from scheduler.rules.session_size import SessionSizeRule
+from scheduler.rules.sessions_a_day import SessionsADayRule
+from scheduler.rules.spacing import SpacingRule
+from scheduler.rules.stand_in import StandInRule
+from scheduler.rules.variety import VarietyRule
+from scheduler.rules.weekly_sets import WeeklySetsRule
+
+RULES: tuple[Rule[Any], ...] = (
+    OpeningRule(),
+    BusyRule(),
+    KindDaysRule(),
+    SessionsADayRule(),
+    SessionCountRule(),
+    SessionSizeRule(),
+    PrescriptionRule(),
+    SpacingRule(),
+    RecoveryRule(),
+    RestDaysRule(),
+    PinnedRule(),
+    EquipmentRule(),
+    KindPatternsRule(),
+    BelongsToRule(),
+    CautionsRule(),
+    SelectionRule(),
+    CoverageRule(),
+    AddOnRule(),
+    StandInRule(),
+    OrderRule(),
+    WeeklySetsRule(),
+    SessionSetsRule(),
+    FrequencyRule(),
+    LowerBackRule(),
+    VarietyRule(),
+    RampRule(),
+    ActivationRule(),
+    RepMixRule(),
+    PairingRule(),
+    EarlyAndFreshRule(),
+    PreferredTimesRule(),
+    EvenLengthsRule(),
+    EconomyRule(),
+    FavouritesRule(),
+    EarliestRule(),
+)
+
+RULES_BY_KEY = {rule.key: rule for rule in RULES}
+
+__all__ = ["RULES", "RULES_BY_KEY", "Rule", "Setting", "Switch"]

@@ -1,0 +1,42 @@
+"""Figures in words: the same wording in sentences of rules, reports and errors."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from scheduler.domain.units import QUARTERS_PER_SET, SLOT_MINUTES
+
+
+def counted(number: int, noun: str, plural: str | None = None) -> str:
+    """``1 set``, ``2 sets``."""
+    return f"{number} {noun if number == 1 else plural or noun + 's'}"
+
+
+def duration(slots: int) -> str:
+    """Slots as ``48 h``, ``46 h 30 min`` or ``25 min``."""
+    minutes = slots * SLOT_MINUTES
+    hours, rest = divmod(minutes, 60)
+    if hours and rest:
+        return f"{hours} h {rest} min"
+    return f"{hours} h" if hours else f"{rest} min"
+
+
+def sets(quarters: int) -> str:
+    """Quarter sets as ``1 set`` or ``12.5 sets``."""
+    number = quarters / QUARTERS_PER_SET
+    return f"{number:g} {'set' if number == 1 else 'sets'}"
+
+
+def between(least: int, most: int, noun: str, plural: str | None = None) -> str:
+    """``exactly 2 sessions``, ``2 to 3 sessions``, ``at most 3 sessions``."""
+    if least == most:
+        return f"exactly {counted(most, noun, plural)}"
+    if least == 0:
+        return f"at most {counted(most, noun, plural)}"
+    return f"{least} to {counted(most, noun, plural)}"
+
+
+def listed(names: Iterable[str], joint: str = "and") -> str:
+    """``a``, ``a and b``, ``a, b and c``."""
+    parts = list(names)
+    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} {joint} {parts[-1]}"

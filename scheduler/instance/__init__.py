@@ -1,0 +1,33 @@
+"""A brief settled: defaults filled in, names resolved, times on the week's clock."""
+
+from scheduler.instance.clock import Clock
+from scheduler.instance.model import (
+    AddOnSpec,
+    Busy,
+    Instance,
+    Item,
+    Kind,
+    Limits,
+    Offer,
+    SessionFacts,
+    Spot,
+    Target,
+    Venue,
+    ZoneNumbers,
+)
+
+__all__ = [
+    "AddOnSpec",
+    "Busy",
+    "Clock",
+    "Instance",
+    "Item",
+    "Kind",
+    "Limits",
+    "Offer",
+    "SessionFacts",
+    "Spot",
+    "Target",
+    "Venue",
+    "ZoneNumbers",
+]

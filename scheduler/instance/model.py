@@ -1,0 +1,246 @@
+"""The instance: a brief with every default filled in, every name resolved and every time on the week's clock.
+
+This is what rules, referee and solver read. It knows no solver and does no I/O.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from scheduler.domain.brief import Brief, Pin, Preference
+from scheduler.domain.catalogue import Catalogue, Exercise, Size
+from scheduler.domain.plan import Role, Zone
+from scheduler.domain.units import QUARTERS_PER_SET, TICK_SECONDS, CountRange
+from scheduler.instance.clock import Clock
+
+
+@dataclass(frozen=True)
+class Target:
+    """A muscle or group with a goal; volumes in quarter sets, recovery in slots."""
+
+    key: str
+    name: str
+    is_group: bool
+    members: tuple[str, ...]
+    least: int
+    aim: int
+    most: int
+    frequency: CountRange | None
+    """None for a group whose goal names none: hits and recovery are about single muscles."""
+    session_cap: int | None
+    """None for a group whose goal names none."""
+    recovery: int | None
+    """None for a group whose goal names none."""
+    priority: int | None
+    factor: int
+    """How many times an ordinary shortfall one of this muscle costs."""
+
+
+@dataclass(frozen=True)
+class AddOnSpec:
+    pattern: str
+    sets: CountRange
+    sessions: CountRange
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A session kind with all its numbers."""
+
+    key: str
+    name: str
+    patterns: tuple[str, ...]
+    required: tuple[str, ...]
+    sets: CountRange
+    minutes: CountRange
+    per_week: CountRange
+    lower_body: bool
+    add_on: AddOnSpec | None
+    days: tuple[int, ...] | None
+    places: tuple[str, ...] | None
+
+
+@dataclass(frozen=True)
+class Spot:
+    """An opening on the clock: slots from Monday 00:00, the end excluded."""
+
+    day: int
+    start: int
+    end: int
+    place: str
+    preference: Preference
+
+
+@dataclass(frozen=True)
+class Busy:
+    """A busy time on the clock, rounded outwards to whole slots."""
+
+    title: str
+    start: int
+    end: int
+
+
+@dataclass(frozen=True)
+class Item:
+    """An exercise in a session, as counted and checked. ``zone`` is None where a record gives no reps."""
+
+    key: str
+    exercise: Exercise
+    sets: int
+    zone: Zone | None
+    role: Role
+    pair: int | None = None
+    load_grams: int | None = None
+
+
+@dataclass(frozen=True)
+class SessionFacts:
+    """A session as plain facts: of the history, done, or of a plan under check."""
+
+    kind: str
+    start: int
+    end: int
+    day: int
+    place: str | None
+    items: tuple[Item, ...]
+    done: bool = False
+    """True for what is past: facts that no rule can blame."""
+    pin: int | None = None
+
+
+@dataclass(frozen=True)
+class Limits:
+    """How heavy and how fine an equipment is at a place, in grams; heaviest None: free of limits."""
+
+    heaviest: int | None
+    step: int
+    lightest: int
+
+
+@dataclass(frozen=True)
+class Venue:
+    """A place with its equipment resolved."""
+
+    key: str
+    name: str
+    equipment: Mapping[str, Limits | None]
+    counts: Mapping[str, int]
+    travel: int
+    """Slots of travel on either side."""
+
+
+@dataclass(frozen=True)
+class Offer:
+    """An exercise can be done in this zone at this place; the load where a recent lift tells it."""
+
+    load_grams: int | None
+
+
+@dataclass(frozen=True)
+class ZoneNumbers:
+    """What a set of a zone is: target reps, rest, effort."""
+
+    reps: int
+    rest_seconds: int
+    reps_in_reserve: int
+
+
+@dataclass(frozen=True)
+class Instance:
+    brief: Brief
+    catalogue: Catalogue
+    clock: Clock
+    kinds: Mapping[str, Kind]
+    targets: Mapping[str, Target]
+    venues: Mapping[str, Venue]
+    spots: tuple[Spot, ...]
+    busy: tuple[Busy, ...]
+    pool: Mapping[str, Exercise]
+    """Exercises the brief does not shut out by name, in catalogue order."""
+    offers: Mapping[tuple[str, str, Zone], Offer]
+    """By exercise, place and zone; absent: not possible there."""
+    zones: Mapping[Zone, ZoneNumbers]
+    hit_quarters: int
+    indirect_quarters: int
+    warm_up_ticks: int
+    sets_per_exercise: CountRange
+    sessions: CountRange
+    history: tuple[SessionFacts, ...]
+    done: tuple[SessionFacts, ...]
+    previous: tuple[SessionFacts, ...]
+    pins: tuple[Pin, ...]
+    settings: Mapping[str, Any]
+    """Per rule its validated setting."""
+    notes: tuple[str, ...] = ()
+    _counted: dict[tuple[str, str], int] = field(default_factory=dict, compare=False, repr=False)
+
+    @property
+    def ring(self) -> int | None:
+        """Length of the ring in slots for a repeating week, else None."""
+        return self.clock.slots if self.brief.week.repeats else None
+
+    def counted(self, exercise: str, target: str) -> int:
+        """Quarter sets that one set of an exercise counts for a muscle or group: the largest share, never the sum."""
+        key = (exercise, target)
+        if key not in self._counted:
+            row = self.catalogue.exercises[exercise]
+            members = self.catalogue.members(target)
+            if any(m in members for m in row.direct):
+                self._counted[key] = QUARTERS_PER_SET
+            elif any(m in members for m in row.indirect):
+                self._counted[key] = self.indirect_quarters
+            else:
+                self._counted[key] = 0
+        return self._counted[key]
+
+    def direct(self, exercise: str, target: str) -> bool:
+        """Whether an exercise trains a muscle, or a muscle of a group, directly."""
+        members = self.catalogue.members(target)
+        return any(m in members for m in self.catalogue.exercises[exercise].direct)
+
+    def set_ticks(self, exercise: Exercise, zone: Zone) -> int:
+        """Ticks of 15 s for one set with its rest; a one-sided exercise works twice."""
+        numbers = self.zones[zone]
+        work = numbers.reps * exercise.seconds_per_rep * (2 if exercise.unilateral else 1)
+        return -(-(work + numbers.rest_seconds) // TICK_SECONDS)
+
+    def setup_ticks(self, exercise: Exercise) -> int:
+        return exercise.setup_seconds // TICK_SECONDS
+
+    def rest_ticks(self, zone: Zone) -> int:
+        return self.zones[zone].rest_seconds // TICK_SECONDS
+
+    def zone_of(self, reps: int) -> Zone:
+        """The zone of a number of reps: up to 6 heavy, up to 12 moderate, more is light (NSCA goal table)."""
+        if reps <= 6:
+            return Zone.HEAVY
+        return Zone.MODERATE if reps <= 12 else Zone.LIGHT
+
+    def possible_zones(self, exercise: str) -> tuple[Zone, ...]:
+        """Zones in which an exercise can be done at one of the places at least."""
+        return tuple(z for z in Zone if any((exercise, place, z) in self.offers for place in self.venues))
+
+    def activation_exercise(self, target: str, place: str) -> str | None:
+        """A light exercise that wakes a muscle at a place: a favourite first, else the first of the catalogue."""
+        pool = self.brief.exercises
+        flagged = set(self.brief.lifter.cautions)
+        fit = [
+            key
+            for key, row in self.pool.items()
+            if row.activation
+            and self.direct(key, target)
+            and (key, place, Zone.LIGHT) in self.offers
+            and key not in pool.avoided
+            and not flagged & set(row.cautions)
+        ]
+        return min(fit, key=lambda key: key not in pool.favourites, default=None)
+
+    def priorities(self) -> tuple[Target, ...]:
+        """The targets with a priority, the most important first."""
+        ranked = [t for t in self.targets.values() if t.priority is not None]
+        return tuple(sorted(ranked, key=lambda t: (t.priority, t.key)))
+
+    def is_large(self, exercise: Exercise) -> bool:
+        return any(self.catalogue.muscles[m].size is Size.LARGE for m in exercise.direct)

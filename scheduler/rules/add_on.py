@@ -1,0 +1,92 @@
+"""Quick sets of one pattern at the end of a session of another kind."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
+
+from scheduler.domain import wording
+from scheduler.domain.plan import Mode, Role
+from scheduler.facts import WeekFacts
+from scheduler.instance import Instance, Kind, SessionFacts
+from scheduler.rules.base import Rule, Setting, Switch, count_of
+
+if TYPE_CHECKING:
+    from scheduler.week.model import Week
+
+
+class AddOnRule(Rule[Setting]):
+    """In sessions of a kind that asks for it one exercise of the named pattern, so many quick sets, may come last; as
+    many sessions carry it as asked. Elsewhere there is none.
+
+    They count for weekly sets and minutes, but make no hit: spacing, recovery and frequency do not see them. One
+    switch a kind. Breach: sessions with a wrong add-on, plus sessions missing or too many.
+    """
+
+    key = "add_on"
+    title = "Add-ons"
+    meaning = "Quick sets may close a session of another kind where that is asked."
+    formula = "for all k: sessions_least <= |{s of k: add-on(s)}| <= sessions_most; sets in range; none elsewhere"
+    default_mode = Mode.MUST
+    evidence = ("add_on_sets",)
+
+    def switches(self, instance: Instance) -> Iterable[Switch]:
+        for kind in instance.kinds.values():
+            spec = kind.add_on
+            if spec is None:
+                sentence = f"{kind.name} sessions carry no add-on."
+            else:
+                name = instance.catalogue.patterns[spec.pattern].name.lower()
+                asked = wording.between(spec.sessions.least, spec.sessions.most, f"{kind.name} session")
+                quick = wording.between(spec.sets.least, spec.sets.most, "quick set")
+                sentence = f"{asked[0].upper()}{asked[1:]} a week may close with {quick} of {name}."
+                if spec.sessions.least:
+                    sentence = sentence.replace(" may close", " close")
+            yield self.switch(
+                instance, kind.key, sentence, f"{{}} of {kind.name} with a wrong or missing add-on", count_of("session")
+            )
+
+    def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
+        found = {}
+        for kind in facts.instance.kinds.values():
+            sessions = [s for s in facts.sessions if s.kind == kind.key]
+            wrong = sum(self._wrong(kind, s) for s in sessions if not s.done)
+            off = 0
+            if kind.add_on is not None:
+                carrying = sum(any(i.role is Role.ADD_ON for i in s.items) for s in sessions)
+                asked = kind.add_on.sessions
+                off = max(asked.least - carrying, carrying - asked.most, 0)
+            if wrong + off:
+                found[self.id(kind.key)] = wrong + off
+        return found
+
+    def _wrong(self, kind: Kind, session: SessionFacts) -> bool:
+        items = [i for i in session.items if i.role is Role.ADD_ON]
+        if not items:
+            return False
+        spec = kind.add_on
+        return (
+            spec is None
+            or len(items) > 1
+            or items[0].exercise.pattern != spec.pattern
+            or not spec.sets.least <= items[0].sets <= spec.sets.most
+        )
+
+    def post(self, week: Week) -> None:
+        for kind in week.instance.kinds.values():
+            spec = kind.add_on
+            if spec is None:
+                continue
+            carrying = []
+            for session in week.sessions:
+                if session.kind != kind.key:
+                    continue
+                if session.facts is not None:
+                    carrying.append(int(any(i.role is Role.ADD_ON for i in session.facts.items)))
+                else:
+                    uses = sum(o.use for o in session.add_ons())
+                    week.model.add(uses <= 1)
+                    carrying.append(uses)
+            slack = week.slack(self.id(kind.key), max(spec.sessions.least, len(carrying)))
+            week.model.add(sum(carrying) + slack >= spec.sessions.least)
+            week.model.add(sum(carrying) - slack <= spec.sessions.most)

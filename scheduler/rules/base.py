@@ -1,0 +1,175 @@
+"""What a rule is, and what a switch is.
+
+A rule is one class in one file. It says in plain words and as a formula what it asks, lists its *switches* (one per
+thing that a person could change: the unit of blame), computes each switch's *breach* from a plan without a solver,
+and posts itself to the week model.
+
+The breach of a switch is the least change of its own number that would make the plan keep it: for "48 h apart" and
+sessions 41 h apart it is 7 h. A must holds the breach at 0; a wish pays for it in proportion, in its rule's tier.
+"""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar, Generic, TypeVar
+
+from pydantic import Field
+
+from scheduler.domain import wording
+from scheduler.domain.brief import Brief
+from scheduler.domain.catalogue import Catalogue
+from scheduler.domain.errors import Fault
+from scheduler.domain.plan import Mode
+from scheduler.domain.units import Frozen
+
+if TYPE_CHECKING:
+    from scheduler.facts import WeekFacts
+    from scheduler.instance import Instance, Kind
+    from scheduler.week.model import Week
+
+
+class Setting(Frozen):
+    """What a brief may say of any rule."""
+
+    mode: Mode | None = None
+    weight: int | None = Field(default=None, ge=0, le=1000)
+    """Cost of a breach per base unit, where the rule is a wish."""
+
+
+@dataclass(frozen=True)
+class Unit:
+    """The base unit of a breach and how a number of it reads."""
+
+    name: str
+    text: Callable[[int], str]
+
+
+TIME = Unit("five minutes", wording.duration)
+SETS = Unit("quarter set", wording.sets)
+
+
+def count_of(noun: str, plural: str | None = None) -> Unit:
+    """A unit of whole things."""
+    return Unit(noun, lambda n: wording.counted(n, noun, plural))
+
+
+@dataclass(frozen=True)
+class Switch:
+    """One thing a person could change.
+
+    Attributes:
+        id: ``rule:name``, stable between runs.
+        mode: must or wish.
+        weight: what one base unit of breach costs where it is a wish.
+        unit: the base unit of its breach.
+        sentence: what it asks, with its figures.
+        breach_words: how a breach reads, with ``{}`` for the amount.
+        evidence: keys of the evidence rows behind its figures.
+    """
+
+    id: str
+    rule: str
+    mode: Mode
+    weight: int
+    unit: Unit
+    sentence: str
+    breach_words: str
+    evidence: tuple[str, ...] = ()
+
+    def breach_text(self, breach: int) -> str:
+        return self.breach_words.format(self.unit.text(breach)) if breach else ""
+
+
+S = TypeVar("S", bound=Setting)
+
+
+class Rule(ABC, Generic[S]):
+    """Base of all rules; see the module's text."""
+
+    key: ClassVar[str]
+    title: ClassVar[str]
+    meaning: ClassVar[str]
+    """One plain sentence."""
+    formula: ClassVar[str]
+    default_mode: ClassVar[Mode]
+    tier: ClassVar[int] = 1
+    """The tier in which a breach of the wish is paid."""
+    evidence: ClassVar[tuple[str, ...]] = ()
+    measure: ClassVar[bool] = False
+    """True for what is merely kept as small as possible: no plan has none of it, so it is never called broken."""
+    setting_model: ClassVar[type[Setting]] = Setting
+
+    def faults(self, setting: S, brief: Brief, catalogue: Catalogue) -> Iterable[Fault]:
+        """What is wrong with the rule's own numbers in a brief: unknown names, say."""
+        return ()
+
+    @abstractmethod
+    def switches(self, instance: Instance) -> Iterable[Switch]:
+        """Everything a person could change about this rule in this brief."""
+
+    def excluded(self, instance: Instance, kind: Kind) -> Mapping[str, str]:
+        """Exercises that the rule shuts out of a kind of session, each with the switch that does."""
+        return {}
+
+    @abstractmethod
+    def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
+        """The breach of each switch that is broken, by switch id, from the plan alone."""
+
+    @abstractmethod
+    def post(self, week: Week) -> None:
+        """Post the rule to the week model, under its switches."""
+
+    def setting(self, instance: Instance) -> S:
+        found: S = instance.settings[self.key]
+        return found
+
+    def mode(self, instance: Instance) -> Mode:
+        return self.setting(instance).mode or self.default_mode
+
+    def weight(self, instance: Instance) -> int:
+        """Cost per base unit: what the brief says, else the evidence row ``weight_<rule>``."""
+        given = self.setting(instance).weight
+        return given if given is not None else instance.catalogue.default_int(f"weight_{self.key}")
+
+    def switch(
+        self,
+        instance: Instance,
+        name: str,
+        sentence: str,
+        breach_words: str,
+        unit: Unit,
+        *,
+        factor: int = 1,
+        mode: Mode | None = None,
+        evidence: tuple[str, ...] | None = None,
+    ) -> Switch:
+        """A switch of this rule; ``factor`` multiplies the rule's weight (priority muscles)."""
+        return Switch(
+            id=self.id(name),
+            rule=self.key,
+            mode=mode or self.mode(instance),
+            weight=self.weight(instance) * factor,
+            unit=unit,
+            sentence=sentence,
+            breach_words=breach_words,
+            evidence=self.evidence if evidence is None else evidence,
+        )
+
+    def id(self, name: str) -> str:
+        return f"{self.key}:{name}" if name else self.key
+
+    def active_switches(self, instance: Instance) -> Iterator[Switch]:
+        """The switches that are not off."""
+        if self.mode(instance) is not Mode.OFF:
+            yield from (s for s in self.switches(instance) if s.mode is not Mode.OFF)
+
+
+def worst(breaches: Iterable[tuple[str, int]]) -> dict[str, int]:
+    """The largest breach per switch, those that are kept left out: one number would have to move that far."""
+    found: dict[str, int] = {}
+    for switch, breach in breaches:
+        if breach > found.get(switch, 0):
+            found[switch] = breach
+    return found

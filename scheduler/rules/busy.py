@@ -1,0 +1,81 @@
+"""Sessions clear the busy times of the calendar, and the travel on both sides."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from typing import TYPE_CHECKING
+
+from scheduler.domain import wording
+from scheduler.domain.plan import Mode
+from scheduler.domain.units import DAYS, SLOTS_PER_HOUR
+from scheduler.facts import WeekFacts
+from scheduler.instance import Busy, Instance
+from scheduler.rules.base import TIME, Rule, Setting, Switch, worst
+
+if TYPE_CHECKING:
+    from scheduler.week.model import Week
+
+_DAY = 24 * SLOTS_PER_HOUR
+
+
+class BusyRule(Rule[Setting]):
+    """For every session s and busy time b: start(s) >= end(b) + travel or end(s) <= start(b) - travel.
+
+    One switch an event. Breach: by how much the event would have to end earlier, or start later.
+    """
+
+    key = "busy"
+    title = "Busy times"
+    meaning = "A session clears the busy times of the calendar, and the travel to its place."
+    formula = "for all s, b: start(s) - end(b) >= travel(place(s)) or start(b) - end(s) >= travel(place(s))"
+    default_mode = Mode.MUST
+
+    def relevant(self, instance: Instance) -> Iterator[tuple[str, Busy]]:
+        """Busy times that come near an opening, with the name of their switch."""
+        travel = max(v.travel for v in instance.venues.values())
+        for number, busy in enumerate(instance.busy):
+            near = (s.start < busy.end + travel and busy.start - travel < s.end for s in instance.spots)
+            if any(near):
+                yield str(number), busy
+
+    def switches(self, instance: Instance) -> Iterable[Switch]:
+        travel = sorted({v.travel for v in instance.venues.values()})
+        margin = ""
+        if travel[-1]:
+            shown = wording.listed((wording.duration(t) for t in travel), "or")
+            margin = f", with {shown} of travel on either side"
+        for name, busy in self.relevant(instance):
+            start, end = instance.clock.local(busy.start), instance.clock.local(busy.end)
+            until = f"{end:%H:%M}" if end.date() == start.date() else f"{DAYS[end.weekday()].full_name} {end:%H:%M}"
+            title = busy.title
+            sentence = f"“{title}”, {DAYS[start.weekday()].full_name} {start:%H:%M} to {until}, stays clear{margin}."
+            yield self.switch(instance, name, sentence, f"“{title}” is in the way by {{}}", TIME)
+
+    def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
+        venues = facts.instance.venues
+
+        def clash(start: int, end: int, travel: int, busy: Busy) -> int:
+            return min(busy.end + travel - start, end - busy.start + travel)
+
+        return worst(
+            (self.id(name), clash(s.start, s.end, venues[s.place].travel if s.place else 0, busy))
+            for name, busy in self.relevant(facts.instance)
+            for s in facts.planned
+        )
+
+    def post(self, week: Week) -> None:
+        # Where an opening may be stretched (it is a wish), an event outside it can still be in the way.
+        stretch = _DAY if any(name.startswith("opening:") for name in week.slacks) else 0
+        for name, busy in self.relevant(week.instance):
+            for session in week.open_sessions:
+                after = None
+                for spot, chosen in session.spots.items():
+                    travel = week.instance.venues[spot.place].travel
+                    blocked_from, blocked_to = busy.start - travel, busy.end + travel
+                    if blocked_to <= spot.start - stretch or blocked_from >= spot.end + stretch:
+                        continue
+                    if after is None:
+                        after = week.bool_var(f"{session.label} after {busy.title}")
+                    slack = week.slack(self.id(name), _DAY)
+                    week.model.add(session.start + slack >= blocked_to).only_enforce_if(chosen, after)
+                    week.model.add(session.end - slack <= blocked_from).only_enforce_if(chosen, ~after)

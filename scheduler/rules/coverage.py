@@ -1,0 +1,134 @@
+"""Patterns that a session kind, or the week, must hold; planes in which a muscle must be trained."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from typing import TYPE_CHECKING
+
+from scheduler.domain.brief import Brief
+from scheduler.domain.catalogue import Catalogue
+from scheduler.domain.errors import Fault, nearest
+from scheduler.domain.plan import Mode
+from scheduler.facts import WeekFacts
+from scheduler.instance import Instance, Item, Kind, SessionFacts
+from scheduler.rules.base import Rule, Setting, Switch, count_of
+
+if TYPE_CHECKING:
+    from scheduler.week.model import OptionVars, Week
+
+LAT_PLANES = ("adduction", "extension")
+
+
+class CoverageSetting(Setting):
+    week_patterns: tuple[str, ...] = ()
+    """Patterns that the week must hold somewhere."""
+    lat_planes: bool | None = None
+    """Whether the lats need both shoulder adduction and extension; left out: when they have a priority."""
+
+
+class CoverageRule(Rule[CoverageSetting]):
+    """Every session of kind k holds each pattern k requires; the week holds each of ``week_patterns``; the lats, where
+    they are a priority, are trained directly in shoulder adduction and in extension.
+
+    One switch a kind and pattern, a pattern of the week, a plane. Breach: sessions (or weeks) that lack it. Only main
+    work covers; quick add-on sets do not.
+    """
+
+    key = "coverage"
+    title = "Coverage"
+    meaning = "Sessions and the week hold the patterns they are there for."
+    formula = "for all s, p in required(kind(s)) exists e in s: pattern(e) = p; the same over the week"
+    default_mode = Mode.MUST
+    setting_model = CoverageSetting
+
+    def faults(self, setting: CoverageSetting, brief: Brief, catalogue: Catalogue) -> Iterator[Fault]:
+        known = list(catalogue.patterns)
+        for name in setting.week_patterns:
+            if name not in known:
+                yield Fault("rules.coverage.week_patterns", f"unknown pattern {name!r}", nearest(name, known))
+
+    def _planes(self, instance: Instance) -> tuple[str, ...]:
+        wanted = self.setting(instance).lat_planes
+        if wanted is None:
+            wanted = any("lats" in t.members for t in instance.priorities())
+        return LAT_PLANES if wanted else ()
+
+    def switches(self, instance: Instance) -> Iterable[Switch]:
+        for kind in instance.kinds.values():
+            for pattern in kind.required:
+                name = instance.catalogue.patterns[pattern].name.lower()
+                yield self.switch(
+                    instance,
+                    f"kind:{kind.key}:{pattern}",
+                    f"Every {kind.name} session holds a {name}.",
+                    f"{{}} of {kind.name} without a {name}",
+                    count_of("session"),
+                )
+        for pattern in self.setting(instance).week_patterns:
+            name = instance.catalogue.patterns[pattern].name.lower()
+            sentence = f"The week holds a {name}."
+            yield self.switch(instance, f"week:{pattern}", sentence, f"{{}} without a {name}", count_of("week"))
+        for plane in self._planes(instance):
+            yield self.switch(
+                instance,
+                f"plane:lats:{plane}",
+                f"The lats are trained in shoulder {plane}.",
+                f"{{}} without shoulder {plane} for the lats",
+                count_of("week"),
+            )
+
+    def _week_needs(self, instance: Instance) -> Iterator[tuple[str, Callable[[Item | OptionVars], bool]]]:
+        """What the week must hold: switch, and whether an item or an option provides it."""
+
+        def row(thing: Item | OptionVars):  # type: ignore[no-untyped-def]
+            return thing.exercise if isinstance(thing, Item) else thing.stimulus.row
+
+        for pattern in self.setting(instance).week_patterns:
+            yield self.id(f"week:{pattern}"), lambda thing, p=pattern: row(thing).pattern == p  # type: ignore[misc]
+        for plane in self._planes(instance):
+            yield (
+                self.id(f"plane:lats:{plane}"),
+                lambda thing, p=plane: row(thing).plane == p and "lats" in row(thing).direct,  # type: ignore[misc]
+            )
+
+    def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
+        instance = facts.instance
+        found: dict[str, int] = {}
+        for kind in instance.kinds.values():
+            for pattern in kind.required:
+                lacking = sum(s.kind == kind.key and not self._holds(facts, s, pattern) for s in facts.planned)
+                found[self.id(f"kind:{kind.key}:{pattern}")] = lacking
+        everything = [item for s in facts.sessions for item in facts.main_items(s)]
+        for switch, provides in self._week_needs(instance):
+            found[switch] = int(not any(provides(item) for item in everything))
+        return {switch: breach for switch, breach in found.items() if breach}
+
+    def _holds(self, facts: WeekFacts, session: SessionFacts, pattern: str) -> bool:
+        return any(item.exercise.pattern == pattern for item in facts.main_items(session))
+
+    def post(self, week: Week) -> None:
+        for kind in week.instance.kinds.values():
+            self._post_kind(week, kind)
+        for switch, provides in self._week_needs(week.instance):
+            done = any(
+                provides(item) for s in week.sessions if s.facts for item in week.facts.main_items(s.facts)
+            )
+            uses = [o.use for s in week.open_sessions for o in s.main() if provides(o)]
+            if not done:
+                week.model.add(sum(uses) + week.slack(switch, 1) >= 1)
+
+    def _post_kind(self, week: Week, kind: Kind) -> None:
+        sessions = [s for s in week.open_sessions if s.kind == kind.key]
+        for pattern in kind.required:
+            slack = week.slack(self.id(f"kind:{kind.key}:{pattern}"), len(sessions))
+            lacking = []
+            for session in sessions:
+                uses = sum(o.use for o in session.main() if o.stimulus.row.pattern == pattern)
+                if isinstance(slack, int):
+                    week.model.add(uses >= session.active)
+                else:
+                    lacks = week.bool_var(f"{session.label} lacks {pattern}")
+                    week.model.add(uses + lacks >= session.active)
+                    lacking.append(lacks)
+            if lacking:
+                week.model.add(sum(lacking) <= slack)

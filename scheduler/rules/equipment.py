@@ -1,0 +1,95 @@
+"""A place has what an exercise needs, and can load it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
+
+from scheduler.domain import wording
+from scheduler.domain.plan import Mode, Role
+from scheduler.domain.units import GRAMS_PER_KG
+from scheduler.facts import WeekFacts
+from scheduler.instance import Instance, Item, Venue
+from scheduler.rules.base import Rule, Setting, Switch, count_of
+
+if TYPE_CHECKING:
+    from scheduler.week.model import Week
+
+
+class EquipmentRule(Rule[Setting]):
+    """For every exercise e in a session at place p: equipment(e) is in equipment(p), and the load prescribed is at
+    most p's heaviest and on its steps.
+
+    Where a recent lift is known, a zone whose load is too heavy for a place is not offered there: the plan takes more
+    reps or another exercise. One switch a place. Breach: exercises that the place cannot serve.
+    """
+
+    key = "equipment"
+    title = "Equipment"
+    meaning = "Every exercise finds its equipment at the place, heavy and fine enough."
+    formula = "for all s, e in s: equipment(e) in place(s); load(e) <= heaviest(place(s)), on its steps"
+    default_mode = Mode.MUST
+
+    def switches(self, instance: Instance) -> Iterable[Switch]:
+        lifted = {
+            instance.catalogue.exercises[lift.exercise].loaded_by for lift in instance.brief.lifter.lifts
+        }
+        for venue in instance.venues.values():
+            ends = [
+                f"{instance.catalogue.equipment[name].name.lower()} end at {limits.heaviest / GRAMS_PER_KG:g} kg"
+                for name, limits in venue.equipment.items()
+                if limits is not None and limits.heaviest is not None and name in lifted
+            ]
+            sentence = f"{venue.name} has what its sessions use"
+            sentence += f"; {wording.listed(ends)}." if ends else "."
+            yield self.switch(instance, venue.key, sentence, "{} it cannot serve", count_of("exercise"))
+
+    def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
+        found: dict[str, int] = {}
+        for session in facts.planned:
+            if session.place is None:
+                continue
+            venue = facts.instance.venues[session.place]
+            unserved = sum(not self._served(facts.instance, item, venue) for item in session.items)
+            if unserved:
+                switch = self.id(session.place)
+                found[switch] = found.get(switch, 0) + unserved
+        return found
+
+    def _served(self, instance: Instance, item: Item, venue: Venue) -> bool:
+        if any(name not in venue.equipment for name in item.exercise.equipment):
+            return False
+        zone_known = item.zone is not None and item.key in instance.pool and item.role is not Role.ACTIVATION
+        if zone_known and item.zone in _fitting(instance, item) and (item.key, venue.key, item.zone) not in instance.offers:
+            return False
+        limits = venue.equipment[item.exercise.loaded_by] if item.exercise.loaded_by else None
+        if item.load_grams is None or limits is None:
+            return True
+        too_heavy = limits.heaviest is not None and item.load_grams > limits.heaviest
+        return not too_heavy and (item.load_grams - limits.lightest) % limits.step == 0
+
+    def post(self, week: Week) -> None:
+        offered = week.instance.offers
+        bad: dict[str, list[object]] = {}
+        for session in week.open_sessions:
+            for place, here in session.at.items():
+                if here is week.zero:
+                    continue
+                slack = week.slack(self.id(place), 1000)
+                for option in session.options:
+                    if (option.stimulus.key, place, option.zone) in offered:
+                        continue
+                    if isinstance(slack, int):
+                        week.model.add_implication(option.use, ~here)
+                    else:
+                        unserved = week.bool_var(f"{option.use.name} unserved at {place}")
+                        week.model.add_bool_or(~option.use, ~here, unserved)
+                        bad.setdefault(place, []).append(unserved)
+        for place, unserved_uses in bad.items():
+            week.model.add(sum(unserved_uses) <= week.slack(self.id(place), 1000))
+
+
+def _fitting(instance: Instance, item: Item) -> list[object]:
+    """Zones in the exercise's range of reps; outside it equipment is not what is wrong."""
+    row = item.exercise
+    return [z for z, numbers in instance.zones.items() if row.reps.least <= numbers.reps <= row.reps.most]

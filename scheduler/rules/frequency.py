@@ -1,0 +1,62 @@
+"""How many sessions a week hit a muscle."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
+
+from scheduler.domain import wording
+from scheduler.domain.plan import Mode
+from scheduler.facts import WeekFacts
+from scheduler.instance import Instance
+from scheduler.rules.base import Rule, Setting, Switch, count_of, worst
+
+if TYPE_CHECKING:
+    from scheduler.week.model import Week
+
+
+class FrequencyRule(Rule[Setting]):
+    """For every goal m with a frequency: least(m) <= |{s: hit(s, m)}| <= most(m).
+
+    One switch a goal. Breach: hits missing or too many. Groups only where their goal names a frequency.
+    """
+
+    key = "frequency"
+    title = "Frequency"
+    meaning = "A muscle is hit so many times a week."
+    formula = "for all m: least(m) <= |{s: hit(s, m)}| <= most(m)"
+    default_mode = Mode.WISH
+    evidence = ("frequency", "hit_sets")
+
+    def switches(self, instance: Instance) -> Iterable[Switch]:
+        for target in instance.targets.values():
+            if target.frequency is not None:
+                asked = wording.between(target.frequency.least, target.frequency.most, "session")
+                given = instance.brief.goals[target.key].frequency is not None
+                yield self.switch(
+                    instance,
+                    target.key,
+                    f"{target.name} is hit in {asked} a week.",
+                    f"{target.name} has {{}} too few or too many",
+                    count_of("hit"),
+                    factor=target.factor,
+                    evidence=("hit_sets",) if given else self.evidence,
+                )
+
+    def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
+        found = []
+        for target in facts.instance.targets.values():
+            if target.frequency is not None:
+                hits = len(facts.hits(target.key))
+                off = max(target.frequency.least - hits, hits - target.frequency.most)
+                found.append((self.id(target.key), off))
+        return worst(found)
+
+    def post(self, week: Week) -> None:
+        for target in week.instance.targets.values():
+            if target.frequency is None:
+                continue
+            hits = sum(week.hit(s, target.key) for s in week.sessions)
+            slack = week.slack(self.id(target.key), max(target.frequency.least, len(week.sessions)))
+            week.model.add(hits + slack >= target.frequency.least)
+            week.model.add(hits - slack <= target.frequency.most)

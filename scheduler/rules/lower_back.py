@@ -1,0 +1,151 @@
+"""Heavy unsupported work for the lower back is budgeted; with the caution flag only supported variants are used."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
+
+from pydantic import Field
+
+from scheduler.domain import wording
+from scheduler.domain.catalogue import Caution
+from scheduler.domain.plan import Mode
+from scheduler.domain.units import DAYS
+from scheduler.facts import WeekFacts
+from scheduler.instance import Instance, Kind, SessionFacts
+from scheduler.rules.base import Rule, Setting, Switch, count_of, worst
+
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
+
+    from scheduler.week.model import SessionVars, Week
+
+
+class LowerBackSetting(Setting):
+    session_budget: int | None = Field(default=None, ge=0, le=200)
+    two_day_budget: int | None = Field(default=None, ge=0, le=400)
+
+
+class LowerBackRule(Rule[LowerBackSetting]):
+    """load(s) = sum of sets(e) x load(e), e unsupported: 2 heavy, 1 some, 0 none. load(s) <= session budget; for
+    sessions s, t of one day or of neighbouring days: load(s) + load(t) <= two-day budget.
+
+    With the lower-back caution both are musts, and exercises of load 2 are shut out. Two or three switches. Breach:
+    load sets over the budget; unsupported exercises used.
+    """
+
+    key = "lower_back"
+    title = "Load on the lower back"
+    meaning = "Heavy unsupported hinges, rows and squats are budgeted per session and on neighbouring days."
+    formula = "for all s: load(s) <= B1; for all s, t, |day(s) - day(t)| <= 1: load(s) + load(t) <= B2"
+    default_mode = Mode.WISH
+    evidence = ("lower_back_session_budget", "lower_back_two_day_budget")
+    setting_model = LowerBackSetting
+
+    def mode(self, instance: Instance) -> Mode:
+        return self.setting(instance).mode or (Mode.MUST if self._flagged(instance) else Mode.WISH)
+
+    def _flagged(self, instance: Instance) -> bool:
+        return Caution.LOWER_BACK in instance.brief.lifter.cautions
+
+    def budgets(self, instance: Instance) -> tuple[int, int]:
+        setting = self.setting(instance)
+        default = instance.catalogue.default_int
+        one, two = setting.session_budget, setting.two_day_budget
+        return (
+            one if one is not None else default("lower_back_session_budget"),
+            two if two is not None else default("lower_back_two_day_budget"),
+        )
+
+    def switches(self, instance: Instance) -> Iterable[Switch]:
+        one, two = self.budgets(instance)
+        unit = count_of("load set")
+        yield self.switch(
+            instance,
+            "session",
+            f"One session loads the lower back with at most {wording.counted(one, 'load set')} "
+            "(a set of a heavy unsupported hinge, row or squat counts 2).",
+            "one session is {} over",
+            unit,
+            evidence=("lower_back_session_budget",),
+        )
+        yield self.switch(
+            instance,
+            "two_days",
+            f"Two neighbouring days load the lower back with at most {wording.counted(two, 'load set')}.",
+            "two neighbouring days are {} over",
+            unit,
+            evidence=("lower_back_two_day_budget",),
+        )
+        if self._flagged(instance):
+            sentence = "With the lower-back caution only supported variants of hinges, rows and squats are used."
+            unsupported = count_of("heavy unsupported exercise")
+            yield self.switch(instance, "supported_only", sentence, "{} used", unsupported, evidence=())
+
+    def excluded(self, instance: Instance, kind: Kind) -> Mapping[str, str]:
+        if not self._flagged(instance):
+            return {}
+        switch = self.id("supported_only")
+        return {key: switch for key, row in instance.catalogue.exercises.items() if row.lower_back_load == 2}
+
+    def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
+        one, two = self.budgets(facts.instance)
+
+        def load(session: SessionFacts) -> int:
+            return sum(i.sets * i.exercise.lower_back_load for i in session.items)
+
+        shut = self.excluded(facts.instance, next(iter(facts.instance.kinds.values())))
+        unsupported = sum(item.key in shut for s in facts.planned for item in s.items)
+        return worst(
+            [
+                *((self.id("session"), load(s) - one) for s in facts.planned),
+                *(
+                    (self.id("two_days"), load(a) + load(b) - two)
+                    for a, b in facts.pairs()
+                    if _neighbours(facts.instance, a.day, b.day)
+                ),
+                (self.id("supported_only"), unsupported),
+            ]
+        )
+
+    def post(self, week: Week) -> None:
+        one, two = self.budgets(week.instance)
+        loads = {id(s): _load(week, s) for s in (*week.past, *week.sessions)}
+        most = 400
+        for session in week.open_sessions:
+            week.model.add(loads[id(session)] - week.slack(self.id("session"), most) <= one)
+        slack = week.slack(self.id("two_days"), most)
+        for a, b in week.all_pairs():
+            near = [
+                (first, second)
+                for d, first in _days(a)
+                for e, second in _days(b)
+                if _neighbours(week.instance, d, e) and first is not week.zero and second is not week.zero
+            ]
+            if not near or (_is_zero(loads[id(a)]) or _is_zero(loads[id(b)])):
+                continue
+            close = week.bool_var(f"{a.label} next to {b.label}")
+            for first, second in near:
+                week.model.add_bool_or(first.negated(), second.negated(), close)
+            week.model.add(loads[id(a)] + loads[id(b)] - slack <= two).only_enforce_if(close)
+
+
+def _load(week: Week, session: SessionVars) -> cp_model.LinearExprT:
+    if session.facts is not None:
+        return sum(i.sets * i.exercise.lower_back_load for i in session.facts.items)
+    return sum(o.stimulus.row.lower_back_load * o.sets for o in session.options if o.stimulus.row.lower_back_load)
+
+
+def _is_zero(load: cp_model.LinearExprT) -> bool:
+    return isinstance(load, int) and load == 0
+
+
+def _days(session: SessionVars) -> list[tuple[int, cp_model.IntVar]]:
+    if session.facts is not None:
+        return [(session.facts.day, session.active)]
+    return list(enumerate(session.day))
+
+
+def _neighbours(instance: Instance, one: int, other: int) -> bool:
+    apart = abs(one - other)
+    return apart <= 1 or (instance.ring is not None and apart == len(DAYS) - 1)

@@ -1,0 +1,111 @@
+"""Antagonist pairs share their rests."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from itertools import combinations
+from typing import TYPE_CHECKING
+
+from pydantic import Field
+
+from scheduler.domain import wording
+from scheduler.domain.catalogue import Exercise
+from scheduler.domain.plan import Mode, Role, Zone
+from scheduler.facts import WeekFacts, item_pairs
+from scheduler.instance import Instance, Item
+from scheduler.rules.base import Rule, Setting, Switch, count_of
+
+if TYPE_CHECKING:
+    from scheduler.week.model import OptionVars, Week
+
+_SHAREABLE = ("bench", "dumbbells", "bands", "kettlebells")
+"""Of these a place has more than one, so two exercises may use them in turn."""
+
+
+class PairingSetting(Setting):
+    least_pairs: int = Field(default=1, ge=0, le=6)
+    """Pairs that each session should have."""
+
+
+class PairingRule(Rule[PairingSetting]):
+    """Two main exercises of antagonist patterns, in the same zone and neither heavy, may alternate their sets: for
+    each set both have, one rest falls away. Two exercises that need the same machine cannot. Every session should
+    have ``least_pairs``.
+
+    Off unless asked. One switch for all sessions. Breach: pairs missing over the sessions, and pairs that do not fit.
+    """
+
+    key = "pairing"
+    title = "Pairing"
+    meaning = "Antagonist exercises alternate their sets and share rests; never the heavy first lift."
+    formula = "for all s: |pairs(s)| >= n; saved(pair) = min(sets) x rest"
+    default_mode = Mode.OFF
+    setting_model = PairingSetting
+
+    def switches(self, instance: Instance) -> Iterable[Switch]:
+        least = self.setting(instance).least_pairs
+        sentence = f"Every session has at least {wording.counted(least, 'antagonist pair')}; none is heavy."
+        yield self.switch(instance, "", sentence, "{} missing or unfit", count_of("pair"))
+
+    def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
+        instance = facts.instance
+        least = self.setting(instance).least_pairs
+        breach = 0
+        for session in facts.planned:
+            pairs = list(item_pairs(session.items))
+            fit = [p for p in pairs if self._fits(instance, *p)]
+            breach += max(0, least - len(fit)) + len(pairs) - len(fit)
+        return {self.id(""): breach} if breach else {}
+
+    def _fits(self, instance: Instance, one: Item, other: Item) -> bool:
+        return (
+            one.role is other.role is Role.MAIN
+            and one.zone is other.zone
+            and one.zone is not Zone.HEAVY
+            and compatible(instance, one.exercise, other.exercise)
+        )
+
+    def post(self, week: Week) -> None:
+        least = self.setting(week.instance).least_pairs
+        missing = []
+        for session in week.open_sessions:
+            partners: dict[int, list[object]] = {}
+            pairs = []
+            options = [o for o in session.main() if o.zone is not Zone.HEAVY]
+            for one, other in combinations(options, 2):
+                if one.zone is other.zone and compatible(week.instance, one.stimulus.row, other.stimulus.row):
+                    pair = self._pair(week, session, one, other)
+                    pairs.append(pair)
+                    partners.setdefault(id(one), []).append(pair)
+                    partners.setdefault(id(other), []).append(pair)
+            for literals in partners.values():
+                week.model.add_at_most_one(literals)
+            lacking = week.model.new_int_var(0, least, f"{session.label} lacks pairs")
+            week.model.add(sum(pairs) + lacking >= least).only_enforce_if(session.active)
+            missing.append(lacking)
+        if missing:
+            week.model.add(sum(missing) <= week.slack(self.id(""), least * len(missing)))
+
+    def _pair(self, week: Week, session: object, one: OptionVars, other: OptionVars) -> object:
+        model = week.model
+        name = f"{one.use.name} with {other.use.name}"
+        pair = week.bool_var(f"{name} paired")
+        model.add_implication(pair, one.use)
+        model.add_implication(pair, other.use)
+        most = week.instance.sets_per_exercise.most
+        smaller = model.new_int_var(0, most, f"{name} smaller")
+        model.add_min_equality(smaller, [one.sets, other.sets])
+        shared = model.new_int_var(0, most, f"{name} shared rests")
+        model.add(shared == smaller).only_enforce_if(pair)
+        model.add(shared == 0).only_enforce_if(~pair)
+        session.extra_ticks.append(-week.instance.rest_ticks(one.zone) * shared)  # type: ignore[attr-defined]
+        week.pairings.append((session, one, other, pair))  # type: ignore[arg-type]
+        return pair
+
+
+def compatible(instance: Instance, one: Exercise, other: Exercise) -> bool:
+    """Antagonist patterns, and no equipment of which both need the only one."""
+    patterns = instance.catalogue.patterns
+    if patterns[one.pattern].antagonist != other.pattern and patterns[other.pattern].antagonist != one.pattern:
+        return False
+    return not any(name in other.equipment and name not in _SHAREABLE for name in one.equipment)

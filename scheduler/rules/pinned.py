@@ -1,0 +1,119 @@
+"""What the coach has pinned stands."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from itertools import permutations
+from typing import TYPE_CHECKING
+
+from scheduler.domain import wording
+from scheduler.domain.brief import Pin
+from scheduler.domain.plan import Mode
+from scheduler.facts import WeekFacts
+from scheduler.instance import Instance, SessionFacts
+from scheduler.rules.base import Rule, Setting, Switch, count_of
+
+if TYPE_CHECKING:
+    from scheduler.week.model import SessionVars, Week
+
+
+class PinnedRule(Rule[Setting]):
+    """For every pin there is a session of its kind, its own, with the pinned day, start, place, exercises and sets.
+
+    One switch a pin. Breach: pinned parts that do not hold.
+    """
+
+    key = "pinned"
+    title = "Pinned"
+    meaning = "What the coach has pinned stands."
+    formula = "for all pins n exists its own s: kind, day, start, place, exercises and sets of s are those of n"
+    default_mode = Mode.MUST
+
+    def switches(self, instance: Instance) -> Iterable[Switch]:
+        for number, pin in enumerate(instance.pins):
+            kind = instance.kinds[pin.kind].name
+            parts = [f"on {pin.day.full_name}"] if pin.day is not None else []
+            if pin.start is not None:
+                parts.append(f"at {pin.start:%H:%M}")
+            if pin.place is not None:
+                parts.append(f"at {instance.venues[pin.place].name}")
+            rows = instance.catalogue.exercises
+            held = [
+                rows[e.exercise].name + (f" ({wording.counted(e.sets, 'set')})" if e.sets else "")
+                for e in pin.exercises
+            ]
+            what = " ".join([f"{kind} is pinned", *parts])
+            if held:
+                what += f" with {wording.listed(held)}"
+            yield self.switch(instance, str(number), f"{what}.", f"{{}} of the pinned {kind}", count_of("part"))
+
+    def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
+        found: dict[str, int] = {}
+        for kind in facts.instance.kinds:
+            pins = [(n, p) for n, p in enumerate(facts.instance.pins) if p.kind == kind]
+            if not pins:
+                continue
+            sessions: list[SessionFacts | None] = [s for s in facts.planned if s.kind == kind]
+            sessions += [None] * (len(pins) - len(sessions))
+            options = (
+                [self._missed(facts.instance, pin, s) for (_, pin), s in zip(pins, chosen, strict=True)]
+                for chosen in permutations(sessions, len(pins))
+            )
+            for (number, _), missed in zip(pins, min(options, key=sum), strict=True):
+                if missed:
+                    found[self.id(str(number))] = missed
+        return found
+
+    def _missed(self, instance: Instance, pin: Pin, session: SessionFacts | None) -> int:
+        parts = 1 + (pin.day is not None) + (pin.start is not None) + (pin.place is not None)
+        parts += sum(1 + (e.sets is not None) for e in pin.exercises)
+        if session is None:
+            return parts
+        held = {item.key: item.sets for item in session.items}
+        missed = int(pin.day is not None and session.day != pin.day.number)
+        missed += int(pin.start is not None and session.start != _start(instance, pin))
+        missed += int(pin.place is not None and session.place != pin.place)
+        for row in pin.exercises:
+            missed += int(row.exercise not in held)
+            missed += int(row.sets is not None and held.get(row.exercise) != row.sets)
+        return missed
+
+    def post(self, week: Week) -> None:
+        for session in week.open_sessions:
+            if session.pin is not None:
+                self._post_pin(week, session, week.instance.pins[session.pin])
+
+    def _post_pin(self, week: Week, session: SessionVars, pin: Pin) -> None:
+        model = week.model
+        slack = week.slack(self.id(str(session.pin)), 50)
+        hard = isinstance(slack, int)
+        broken = []
+
+        def part(name: str) -> object:
+            """A literal under which a part holds; true where the pin is a must."""
+            if hard:
+                return week.one
+            literal = week.bool_var(f"{session.label} {name} holds")
+            broken.append(1 - literal)
+            return literal
+
+        model.add(session.active == 1).only_enforce_if(part("session"))
+        if pin.day is not None:
+            model.add(session.day[pin.day.number] == 1).only_enforce_if(part("day"))
+        if pin.start is not None:
+            model.add(session.start == _start(week.instance, pin)).only_enforce_if(part("start"))
+        if pin.place is not None:
+            model.add(session.at[pin.place] == 1).only_enforce_if(part("place"))
+        for row in pin.exercises:
+            mine = [o for o in session.main() if o.stimulus.key == row.exercise]
+            model.add(sum(o.use for o in mine) >= 1).only_enforce_if(part(row.exercise))
+            if row.sets is not None:
+                model.add(sum(o.sets for o in mine) == row.sets).only_enforce_if(part(f"{row.exercise} sets"))
+        if broken:
+            model.add(sum(broken) <= slack)
+
+
+def _start(instance: Instance, pin: Pin) -> int:
+    assert pin.day is not None
+    assert pin.start is not None
+    return instance.clock.floor(instance.clock.at(pin.day.number, pin.start))

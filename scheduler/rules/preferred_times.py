@@ -1,0 +1,57 @@
+"""Preferred openings are used before others."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
+
+from scheduler.domain.brief import Preference
+from scheduler.domain.plan import Mode
+from scheduler.facts import WeekFacts
+from scheduler.instance import Instance, SessionFacts
+from scheduler.rules.base import Rule, Setting, Switch, count_of
+
+if TYPE_CHECKING:
+    from scheduler.week.model import Week
+
+STEPS = {Preference.PREFERRED: 0, Preference.NEUTRAL: 1, Preference.RELUCTANT: 3}
+
+
+class PreferredTimesRule(Rule[Setting]):
+    """Sum over sessions of the reluctance of their opening: preferred 0, neutral 1, reluctant 3. As small as can be.
+
+    One switch. Measure: steps of reluctance.
+    """
+
+    key = "preferred_times"
+    title = "Preferred days and times"
+    meaning = "Openings that are preferred come before neutral ones, and those before reluctant ones."
+    formula = "minimise sum over s of reluctance(opening(s))"
+    default_mode = Mode.WISH
+    tier = 3
+    measure = True
+
+    def switches(self, instance: Instance) -> Iterable[Switch]:
+        yield self.switch(instance, "", "Sessions use preferred openings.", "{}", count_of("step of reluctance", "steps of reluctance"))
+
+    def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
+        steps = sum(self._steps(facts.instance, s) for s in facts.planned)
+        return {self.id(""): steps} if steps else {}
+
+    def _steps(self, instance: Instance, session: SessionFacts) -> int:
+        inside = [
+            STEPS[spot.preference]
+            for spot in instance.spots
+            if session.place in (None, spot.place) and spot.start <= session.start and session.end <= spot.end
+        ]
+        return min(inside, default=max(STEPS.values()))
+
+    def post(self, week: Week) -> None:
+        terms = [
+            STEPS[spot.preference] * chosen
+            for session in week.open_sessions
+            for spot, chosen in session.spots.items()
+            if STEPS[spot.preference]
+        ]
+        if terms:
+            week.model.add(sum(terms) <= week.slack(self.id(""), len(week.sessions) * max(STEPS.values())))

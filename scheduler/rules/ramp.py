@@ -1,0 +1,90 @@
+"""Weekly sets rise over last week's by no more than so much."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
+
+from pydantic import Field
+
+from scheduler.domain import wording
+from scheduler.domain.plan import Mode
+from scheduler.domain.units import DAYS, QUARTERS_PER_SET
+from scheduler.facts import WeekFacts
+from scheduler.instance import Instance, SessionFacts
+from scheduler.rules.base import SETS, Rule, Setting, Switch, worst
+
+if TYPE_CHECKING:
+    from scheduler.week.model import Week
+
+_WEEK = len(DAYS)
+
+
+class RampSetting(Setting):
+    percent: int | None = Field(default=None, ge=0, le=200)
+
+
+class RampRule(Rule[RampSetting]):
+    """With a history, for every goal m: total(m) <= max(last(m) x (1 + percent/100), last(m) + free sets).
+
+    last(m) are the counted sets of the seven days before the week; where those days are empty this is the first week
+    back, last(m) are those of the seven days before them, and the rule is a must. One switch a goal. Breach: quarter
+    sets above the ramp. Without a history the rule has nothing to say.
+    """
+
+    key = "ramp"
+    title = "Ramp"
+    meaning = "Weekly sets rise gradually over last week's."
+    formula = "for all m: total(m) <= max(last(m) x (1 + percent / 100), last(m) + free)"
+    default_mode = Mode.WISH
+    evidence = ("ramp_percent", "ramp_free_sets")
+    setting_model = RampSetting
+
+    def mode(self, instance: Instance) -> Mode:
+        return self.setting(instance).mode or (Mode.MUST if self._first_week_back(instance) else Mode.WISH)
+
+    def _last_week(self, instance: Instance) -> tuple[SessionFacts, ...]:
+        return tuple(s for s in instance.history if s.day >= -_WEEK)
+
+    def _first_week_back(self, instance: Instance) -> bool:
+        return bool(instance.history) and not self._last_week(instance)
+
+    def limits(self, instance: Instance) -> Iterable[tuple[str, int, int]]:
+        """Target, last week's quarter sets, the most that the ramp allows."""
+        if not instance.history:
+            return
+        base = self._last_week(instance) or instance.history
+        last_week = WeekFacts(instance, base)
+        given = self.setting(instance).percent
+        percent = given if given is not None else instance.catalogue.default_int("ramp_percent")
+        free = instance.catalogue.default_int("ramp_free_sets") * QUARTERS_PER_SET
+        for key in instance.targets:
+            last = last_week.total(key)
+            yield key, last, max(last * (100 + percent) // 100, last + free)
+
+    def switches(self, instance: Instance) -> Iterable[Switch]:
+        for key, last, most in self.limits(instance):
+            name = instance.targets[key].name
+            when = "before the break" if self._first_week_back(instance) else "last week"
+            yield self.switch(
+                instance,
+                key,
+                f"{name} rises to at most {wording.sets(most)} ({wording.sets(last)} {when}).",
+                f"{name} is {{}} above the ramp",
+                SETS,
+            )
+
+    def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
+        return worst(
+            (self.id(key), facts.total(key) - max(most, _done(facts, key)))
+            for key, _, most in self.limits(facts.instance)
+        )
+
+    def post(self, week: Week) -> None:
+        for key, _, most in self.limits(week.instance):
+            slack = week.slack(self.id(key), week.most_volume(key) * max(1, len(week.sessions)))
+            week.model.add(week.total(key) - slack <= max(most, week.done_volume(key)))
+
+
+def _done(facts: WeekFacts, key: str) -> int:
+    return sum(facts.volume(s, key, add_ons=True) for s in facts.sessions if s.done)

@@ -1,0 +1,66 @@
+"""How many sessions of each kind, and in all."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from typing import TYPE_CHECKING
+
+from scheduler.domain import wording
+from scheduler.domain.plan import Mode
+from scheduler.domain.units import CountRange
+from scheduler.facts import WeekFacts
+from scheduler.instance import Instance
+from scheduler.rules.base import Rule, Setting, Switch, count_of, worst
+
+if TYPE_CHECKING:
+    from scheduler.week.model import Week
+
+
+class SessionCountRule(Rule[Setting]):
+    """For every kind k: least(k) <= sessions(k) <= most(k); the same over all kinds.
+
+    One switch a kind and one for all. Breach: sessions missing or too many.
+    """
+
+    key = "session_count"
+    title = "Session count"
+    meaning = "So many sessions of each kind, and so many in all."
+    formula = "for all k: least(k) <= |{s: kind(s) = k}| <= most(k); least <= |S| <= most"
+    default_mode = Mode.MUST
+
+    def _ranges(self, instance: Instance) -> Iterator[tuple[str | None, CountRange]]:
+        yield from ((kind.key, kind.per_week) for kind in instance.kinds.values())
+        yield None, instance.sessions
+
+    def _id(self, kind: str | None) -> str:
+        return self.id("all" if kind is None else f"kind:{kind}")
+
+    def switches(self, instance: Instance) -> Iterable[Switch]:
+        for kind, numbers in self._ranges(instance):
+            if kind is None:
+                what, evidence = "session", (f"sessions_{instance.brief.lifter.status.value}",)
+                if instance.brief.sessions is not None:
+                    evidence = ()
+            else:
+                what, evidence = f"{instance.kinds[kind].name} session", ()
+            asked = wording.between(numbers.least, numbers.most, what)
+            sentence = f"{asked[0].upper()}{asked[1:]} a week."
+            unit = count_of(what)
+            name = self._id(kind).removeprefix(f"{self.key}:")
+            yield self.switch(instance, name, sentence, "{} too few or too many", unit, evidence=evidence)
+
+    def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
+        def off(number: int, asked: CountRange) -> int:
+            return max(asked.least - number, number - asked.most, 0)
+
+        return worst(
+            (self._id(kind), off(sum(kind in (None, s.kind) for s in facts.sessions), asked))
+            for kind, asked in self._ranges(facts.instance)
+        )
+
+    def post(self, week: Week) -> None:
+        for kind, asked in self._ranges(week.instance):
+            number = sum(s.active for s in week.sessions if kind in (None, s.kind))
+            slack = week.slack(self._id(kind), max(asked.most, asked.least))
+            week.model.add(number + slack >= asked.least)
+            week.model.add(number - slack <= asked.most)

@@ -1,0 +1,59 @@
+"""A cap on counted sets for one muscle in one session."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
+
+from scheduler.domain import wording
+from scheduler.domain.plan import Mode
+from scheduler.facts import WeekFacts
+from scheduler.instance import Instance
+from scheduler.rules.base import SETS, Rule, Setting, Switch, worst
+
+if TYPE_CHECKING:
+    from scheduler.week.model import Week
+
+
+class SessionSetsRule(Rule[Setting]):
+    """For every session s and goal m: vol(s, m) <= cap(m).
+
+    One switch a goal. Breach: quarter sets over the cap in the fullest session.
+    """
+
+    key = "session_sets"
+    title = "Sets in one session"
+    meaning = "One session gives a muscle no more sets than still pay."
+    formula = "for all s, m: vol(s, m) <= cap(m)"
+    default_mode = Mode.WISH
+    evidence = ("session_sets_cap",)
+
+    def switches(self, instance: Instance) -> Iterable[Switch]:
+        for target in instance.targets.values():
+            if target.session_cap is not None:
+                given = instance.brief.goals[target.key].session_cap is not None
+                yield self.switch(
+                    instance,
+                    target.key,
+                    f"One session gives {target.name} at most {wording.sets(target.session_cap)}.",
+                    f"one session gives {target.name} {{}} more",
+                    SETS,
+                    evidence=() if given else self.evidence,
+                )
+
+    def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
+        return worst(
+            (self.id(target.key), facts.volume(session, target.key) - target.session_cap)
+            for target in facts.instance.targets.values()
+            if target.session_cap is not None
+            for session in facts.planned
+        )
+
+    def post(self, week: Week) -> None:
+        for target in week.instance.targets.values():
+            if target.session_cap is None:
+                continue
+            for session in week.open_sessions:
+                volume = week.volume(session, target.key)
+                slack = week.slack(self.id(target.key), week.most_volume(target.key))
+                week.model.add(volume - slack <= target.session_cap)

@@ -1,0 +1,31 @@
+"""The rules section of a brief, validated rule by rule."""
+
+from __future__ import annotations
+
+from scheduler.documents import validate
+from scheduler.domain.brief import Brief
+from scheduler.domain.catalogue import Catalogue
+from scheduler.domain.errors import Fault, InputError, nearest
+from scheduler.rules import RULES, RULES_BY_KEY
+from scheduler.rules.base import Setting
+
+
+def rule_settings(brief: Brief, catalogue: Catalogue) -> dict[str, Setting]:
+    """The setting of every rule: what the brief says of it, else its defaults. All faults are raised at once."""
+    faults = [
+        Fault(f"rules.{key}", f"unknown rule {key!r}", nearest(key, RULES_BY_KEY))
+        for key in brief.rules
+        if key not in RULES_BY_KEY
+    ]
+    settings: dict[str, Setting] = {}
+    for rule in RULES:
+        try:
+            setting = validate(rule.setting_model, dict(brief.rules.get(rule.key, {})), prefix=f"rules.{rule.key}")
+        except InputError as error:
+            faults += error.faults
+            continue
+        faults += rule.faults(setting, brief, catalogue)
+        settings[rule.key] = setting
+    if faults:
+        raise InputError(faults)
+    return settings

@@ -1,0 +1,82 @@
+"""Hours between sessions of two kinds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from typing import TYPE_CHECKING
+
+from pydantic import ConfigDict, Field
+
+from scheduler.domain import wording
+from scheduler.domain.brief import Brief
+from scheduler.domain.catalogue import Catalogue
+from scheduler.domain.errors import Fault, nearest
+from scheduler.domain.plan import Mode
+from scheduler.domain.units import Frozen, slots_from_hours
+from scheduler.facts import WeekFacts
+from scheduler.instance import Instance
+from scheduler.rules.base import TIME, Rule, Setting, Switch, worst
+
+if TYPE_CHECKING:
+    from scheduler.week.model import Week
+
+
+class SpacedPair(Frozen):
+    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
+
+    kind: str = Field(alias="from")
+    other: str = Field(alias="to")
+    hours: float = Field(gt=0, le=168)
+
+
+class SpacingSetting(Setting):
+    pairs: tuple[SpacedPair, ...] = ()
+
+
+class SpacingRule(Rule[SpacingSetting]):
+    """For sessions s of kind A and t of kind B, in either order: start(later) - end(earlier) >= hours.
+
+    One switch a pair of kinds. Breach: hours missing between the two closest. Sessions of the history count.
+    """
+
+    key = "spacing"
+    title = "Spacing"
+    meaning = "Sessions of one kind lie some hours from sessions of another, in either order."
+    formula = "for all s in A, t in B: gap(s, t) >= hours, from the end of the earlier to the start of the later"
+    default_mode = Mode.MUST
+    setting_model = SpacingSetting
+
+    def faults(self, setting: SpacingSetting, brief: Brief, catalogue: Catalogue) -> Iterator[Fault]:
+        for number, pair in enumerate(setting.pairs):
+            for field, kind in (("from", pair.kind), ("to", pair.other)):
+                if kind not in brief.kinds:
+                    where = f"rules.spacing.pairs[{number}].{field}"
+                    yield Fault(where, f"unknown session kind {kind!r}", nearest(kind, brief.kinds))
+
+    def _id(self, pair: SpacedPair) -> str:
+        return self.id(f"{pair.kind}-{pair.other}")
+
+    def switches(self, instance: Instance) -> Iterable[Switch]:
+        for pair in self.setting(instance).pairs:
+            one, other = instance.kinds[pair.kind].name, instance.kinds[pair.other].name
+            asked = wording.duration(slots_from_hours(pair.hours))
+            sentence = f"{one} sessions lie at least {asked} from {other} sessions, in either order."
+            yield self.switch(
+                instance, f"{pair.kind}-{pair.other}", sentence, f"{one} and {other} are {{}} too close", TIME
+            )
+
+    def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
+        return worst(
+            (self._id(pair), slots_from_hours(pair.hours) - facts.gap(earlier, later))
+            for pair in self.setting(facts.instance).pairs
+            for earlier, later in facts.pairs()
+            if (pair.kind, pair.other) in ((earlier.kind, later.kind), (later.kind, earlier.kind))
+        )
+
+    def post(self, week: Week) -> None:
+        for pair in self.setting(week.instance).pairs:
+            slots = slots_from_hours(pair.hours)
+            slack = week.slack(self._id(pair), slots)
+            for one, other in week.all_pairs():
+                if (pair.kind, pair.other) in ((one.kind, other.kind), (other.kind, one.kind)):
+                    week.apart(one, other, slots, (), slack)

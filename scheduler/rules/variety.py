@@ -1,0 +1,230 @@
+"""Enough distinct exercises and grips for a muscle, and none of a priority muscle's twice in a row."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from typing import TYPE_CHECKING
+
+from pydantic import Field
+
+from scheduler.domain import wording
+from scheduler.domain.plan import Mode
+from scheduler.domain.units import QUARTERS_PER_SET
+from scheduler.facts import WeekFacts
+from scheduler.instance import Instance
+from scheduler.rules.base import Rule, Setting, Switch, count_of
+
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
+
+    from scheduler.week.model import SessionVars, Week
+
+_WORTH_VARIETY = 8 * QUARTERS_PER_SET
+
+
+class VarietySetting(Setting):
+    grips: int | None = Field(default=None, ge=0, le=3)
+    """Least distinct grips for a priority muscle (default 2, where its exercises have grips)."""
+
+
+class VarietyRule(Rule[VarietySetting]):
+    """distinct(m) >= n: distinct main exercises a week that train m directly. For a priority m also: distinct grips
+    >= 2, and no exercise in two sessions one right after the other among those that train m directly.
+
+    Up to three switches a goal. Breach: exercises or grips missing; uses twice in a row.
+    """
+
+    key = "variety"
+    title = "Variety"
+    meaning = "A muscle gets several distinct exercises and grips, and none twice in a row."
+    formula = "|{e: direct(e, m), uses(e) > 0}| >= n(m); |grips| >= 2; use(s, e) + use(t, e) <= 1 for s, t in a row"
+    default_mode = Mode.WISH
+    evidence = ("distinct_exercises_priority", "distinct_exercises")
+    setting_model = VarietySetting
+
+    def distinct(self, instance: Instance) -> Iterator[tuple[str, int, bool]]:
+        """Target, least distinct exercises, whether a default says so."""
+        asked = instance.brief.exercises.least_distinct
+        for key, number in asked.items():
+            yield key, number, False
+        for target in instance.targets.values():
+            if target.key in asked or target.is_group:
+                continue
+            if target.priority is not None:
+                yield target.key, instance.catalogue.default_int("distinct_exercises_priority"), True
+            elif target.aim >= _WORTH_VARIETY:
+                yield target.key, instance.catalogue.default_int("distinct_exercises"), True
+
+    def grips(self, instance: Instance) -> Iterator[tuple[str, int]]:
+        given = self.setting(instance).grips
+        least = 2 if given is None else given
+        for target in instance.priorities():
+            found = {row.grip for key, row in instance.pool.items() if row.grip and instance.direct(key, target.key)}
+            if least and len(found) >= least:
+                yield target.key, least
+
+    def switches(self, instance: Instance) -> Iterable[Switch]:
+        for key, least, default in self.distinct(instance):
+            name = _name(instance, key)
+            priority = key in instance.targets and instance.targets[key].priority is not None
+            row = "distinct_exercises_priority" if priority else "distinct_exercises"
+            yield self.switch(
+                instance,
+                f"distinct:{key}",
+                f"At least {wording.counted(least, 'distinct exercise')} a week for {name}.",
+                f"{{}} too few for {name}",
+                count_of("exercise"),
+                evidence=(row,) if default else (),
+            )
+        for key, least in self.grips(instance):
+            name = _name(instance, key)
+            yield self.switch(
+                instance,
+                f"grips:{key}",
+                f"At least {wording.counted(least, 'grip')} a week for {name}.",
+                f"{{}} too few for {name}",
+                count_of("grip"),
+                evidence=(),
+            )
+        for target in instance.priorities():
+            yield self.switch(
+                instance,
+                f"repeats:{target.key}",
+                f"No exercise for {target.name} comes in two sessions for it in a row.",
+                "{} twice in a row",
+                count_of("exercise"),
+                evidence=(),
+            )
+
+    def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
+        instance = facts.instance
+        items = [i for s in facts.sessions for i in facts.main_items(s)]
+        found = {}
+        for key, least, _ in self.distinct(instance):
+            found[self.id(f"distinct:{key}")] = least - len({i.key for i in items if instance.direct(i.key, key)})
+        for key, least in self.grips(instance):
+            grips = {i.exercise.grip for i in items if i.exercise.grip and instance.direct(i.key, key)}
+            found[self.id(f"grips:{key}")] = least - len(grips)
+        for target in instance.priorities():
+            used = [
+                {i.key for i in facts.main_items(s) if instance.direct(i.key, target.key)} for s in facts.sessions
+            ]
+            used = [keys for keys in used if keys]
+            repeats = sum(len(one & other) for one, other in zip(used, used[1:], strict=False))
+            found[self.id(f"repeats:{target.key}")] = repeats
+        return {switch: breach for switch, breach in found.items() if breach > 0}
+
+    def post(self, week: Week) -> None:
+        instance = week.instance
+        done = {i.key for s in week.sessions if s.facts for i in week.facts.main_items(s.facts)}
+        for key, least, _ in self.distinct(instance):
+            counts: list[cp_model.LinearExprT] = []
+            merged = set()
+            for stimulus in week.classes:
+                if not instance.direct(stimulus.key, key):
+                    continue
+                merged.update(stimulus.members)
+                uses = [o.use for s in week.open_sessions for o in s.main() if o.stimulus is stimulus]
+                already = int(stimulus.key in done)
+                if not uses:
+                    counts.append(already)
+                    continue
+                number = week.model.new_int_var(0, stimulus.size, f"distinct {stimulus.key} for {key}")
+                week.model.add(number <= sum(uses) + already)
+                counts.append(number)
+            counts.append(sum(e not in merged and instance.direct(e, key) for e in done))
+            week.model.add(sum(counts) + week.slack(self.id(f"distinct:{key}"), least) >= least)
+        for key, least in self.grips(instance):
+            self._post_grips(week, key, least)
+        for target in instance.priorities():
+            self._post_repeats(week, target.key)
+
+    def _post_grips(self, week: Week, key: str, least: int) -> None:
+        instance = week.instance
+        done = {i.exercise.grip for s in week.sessions if s.facts for i in week.facts.main_items(s.facts)
+                if instance.direct(i.key, key)}
+        seen: list[cp_model.LinearExprT] = []
+        for grip in ("pronated", "neutral", "supinated"):
+            if grip in done:
+                seen.append(1)
+                continue
+            uses = [
+                o.use
+                for s in week.open_sessions
+                for o in s.main()
+                if o.stimulus.row.grip == grip and instance.direct(o.stimulus.key, key)
+            ]
+            if uses:
+                literal = week.bool_var(f"{grip} grip for {key}")
+                week.model.add_bool_or(~literal, *uses)
+                seen.append(literal)
+        week.model.add(sum(seen) + week.slack(self.id(f"grips:{key}"), least) >= least)
+
+    def _post_repeats(self, week: Week, key: str) -> None:
+        """Classes with two members or more are dealt out so that none comes twice in a row: only single ones count."""
+        instance = week.instance
+        model = week.model
+        uses = {id(s): _uses(week, s, key) for s in week.sessions}
+        trains = {}
+        for session in week.sessions:
+            used = list(uses[id(session)].values())
+            if session.facts is not None:
+                trains[id(session)] = week.one if used else week.zero
+                continue
+            trains[id(session)] = week.bool_var(f"{session.label} trains {key}")
+            model.add_max_equality(trains[id(session)], used or [0])
+        repeats: list[cp_model.IntVar] = []
+        for n, one in enumerate(week.sessions):
+            for other in week.sessions[:n]:
+                shared = [
+                    name
+                    for name in uses[id(one)]
+                    if name in uses[id(other)] and name[1] == 1
+                ]
+                if not shared or (one.fixed and other.fixed):
+                    continue
+                between = []
+                for third in week.sessions:
+                    if third is one or third is other:
+                        continue
+                    for first, last in ((one, other), (other, one)):
+                        inside = week.bool_var(f"{third.label} between {first.label} and {last.label}")
+                        model.add_implication(inside, trains[id(third)])
+                        model.add_implication(inside, week.before(first, third))
+                        model.add_implication(inside, week.before(third, last))
+                        between.append(inside)
+                for name in shared:
+                    repeat = week.bool_var(f"{name[0]} in {one.label} and {other.label} in a row")
+                    pair = (uses[id(one)][name], uses[id(other)][name])
+                    model.add_bool_or(*(u.negated() for u in pair), *between, repeat)
+                    repeats.append(repeat)
+        fixed = [s.facts for s in week.sessions if s.facts is not None]
+        already = WeekFacts(instance, tuple(fixed))
+        base = self.breaches(already).get(self.id(f"repeats:{key}"), 0)
+        if repeats or base:
+            model.add(sum(repeats) + base <= week.slack(self.id(f"repeats:{key}"), len(repeats) + base))
+
+
+def _uses(week: Week, session: SessionVars, key: str) -> dict[tuple[str, int], cp_model.IntVar]:
+    """Per class that trains a muscle directly, whether the session uses it; keyed by class and its number of members."""
+    if session.facts is not None:
+        return {
+            (i.key, 1): week.one for i in week.facts.main_items(session.facts) if week.instance.direct(i.key, key)
+        }
+    found: dict[tuple[str, int], cp_model.IntVar] = {}
+    grouped: dict[tuple[str, int], list[cp_model.IntVar]] = {}
+    for option in session.main():
+        if week.instance.direct(option.stimulus.key, key):
+            grouped.setdefault((option.stimulus.key, option.stimulus.size), []).append(option.use)
+    for name, literals in grouped.items():
+        if len(literals) == 1:
+            found[name] = literals[0]
+        else:
+            found[name] = week.bool_var(f"{session.label} uses {name[0]}")
+            week.model.add(sum(literals) == found[name])
+    return found
+
+
+def _name(instance: Instance, key: str) -> str:
+    known = instance.catalogue.groups if key in instance.catalogue.groups else instance.catalogue.muscles
+    return known[key].name

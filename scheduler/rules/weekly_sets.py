@@ -1,0 +1,90 @@
+"""Counted weekly sets of each muscle or group: least, aimed at, most."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
+
+from scheduler.domain import wording
+from scheduler.domain.plan import Mode
+from scheduler.facts import WeekFacts
+from scheduler.instance import Instance
+from scheduler.rules.base import SETS, Rule, Setting, Switch, worst
+
+if TYPE_CHECKING:
+    from scheduler.week.model import Week
+
+
+class WeeklySetsSetting(Setting):
+    most: Mode | None = None
+    """Mode of the upper end; ``mode`` is that of the other two."""
+    least: Mode | None = None
+    aim: Mode | None = None
+
+
+class WeeklySetsRule(Rule[WeeklySetsSetting]):
+    """For every goal m: least(m) <= total(m) <= most(m), and total(m) >= aim(m).
+
+    total(m) sums sets x count over the week, add-ons included; a group counts a set once. Three switches a goal.
+    Breach: quarter sets missing or too many; below the least a set costs on both counts. Priority muscles cost more.
+    """
+
+    key = "weekly_sets"
+    title = "Weekly sets"
+    meaning = "Every muscle gets enough counted sets a week and none too many."
+    formula = "for all m: least(m) <= total(m) <= most(m); total(m) >= aim(m)"
+    default_mode = Mode.WISH
+    evidence = ("weekly_sets_least", "weekly_sets_aim", "weekly_sets_most", "indirect_share_quarters")
+    setting_model = WeeklySetsSetting
+
+    def _modes(self, instance: Instance) -> dict[str, Mode]:
+        setting = self.setting(instance)
+        base = self.mode(instance)
+        return {"least": setting.least or base, "aim": setting.aim or base, "most": setting.most or Mode.MUST}
+
+    def switches(self, instance: Instance) -> Iterable[Switch]:
+        for target in instance.targets.values():
+            goal = instance.brief.goals[target.key]
+            words = {
+                "least": (f"{target.name} gets at least {{}} a week.", f"{target.name} is {{}} under its least"),
+                "aim": (f"{target.name} aims at {{}} a week.", f"{target.name} falls {{}} short of its aim"),
+                "most": (f"{target.name} gets at most {{}} a week.", f"{target.name} is {{}} over its most"),
+            }
+            for end, mode in self._modes(instance).items():
+                sentence, breach = words[end]
+                yield self.switch(
+                    instance,
+                    f"{end}:{target.key}",
+                    sentence.format(wording.sets(getattr(target, end))),
+                    breach,
+                    SETS,
+                    factor=target.factor,
+                    mode=mode,
+                    evidence=() if getattr(goal, end) is not None else (f"weekly_sets_{end}",),
+                )
+
+    def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
+        found = []
+        for target in facts.instance.targets.values():
+            total = facts.total(target.key)
+            done = sum(facts.volume(s, target.key, add_ons=True) for s in facts.sessions if s.done)
+            found += [
+                (self.id(f"least:{target.key}"), target.least - total),
+                (self.id(f"aim:{target.key}"), target.aim - total),
+                (self.id(f"most:{target.key}"), total - max(target.most, done)),
+            ]
+        return worst(found)
+
+    def post(self, week: Week) -> None:
+        active = self._modes(week.instance)
+        for target in week.instance.targets.values():
+            total = week.total(target.key)
+            for end, wanted in (("least", target.least), ("aim", target.aim)):
+                if active[end] is not Mode.OFF:
+                    slack = week.slack(self.id(f"{end}:{target.key}"), wanted)
+                    week.model.add(total + slack >= wanted)
+            if active["most"] is not Mode.OFF:
+                # Sets that are done cannot be taken back: then no more may come.
+                most = max(target.most, week.done_volume(target.key))
+                slack = week.slack(self.id(f"most:{target.key}"), most)
+                week.model.add(total - slack <= most)

@@ -1,0 +1,115 @@
+"""From a solution of the week model to sessions with named exercises, in order.
+
+Members of a stimulus class are dealt out round-robin over the week, main uses first and add-ons after them: with two
+members or more none comes twice in a row, as many distinct ones are used as there are uses, and weekly caps are kept.
+"""
+
+from __future__ import annotations
+
+from scheduler.domain.plan import Role, Zone
+from scheduler.instance import Instance, Item, SessionFacts
+from scheduler.rules.order import order_key, pinned_order
+from scheduler.week.classes import StimulusClass
+from scheduler.week.model import OptionVars, SessionVars, Week
+from scheduler.week.solver import Outcome
+
+
+def decode(week: Week, outcome: Outcome) -> tuple[SessionFacts, ...]:
+    """The week's sessions by start, done ones as they were."""
+    chosen = sorted(
+        (s for s in week.open_sessions if outcome[s.active]), key=lambda s: (outcome[s.start], s.label)
+    )
+    dealt = _deal(chosen, outcome)
+    sessions = [_session(week, s, outcome, dealt) for s in chosen]
+    return tuple(sorted((*week.instance.done, *sessions), key=lambda s: (s.start, s.end, s.kind)))
+
+
+def _deal(sessions: list[SessionVars], outcome: Outcome) -> dict[int, str]:
+    """The exercise of every option used, by the option's identity."""
+    following: dict[int, int] = {}
+    dealt: dict[int, str] = {}
+    for role in (Role.MAIN, Role.ADD_ON):
+        for session in sessions:
+            for option in session.options:
+                if option.role is role and outcome[option.use]:
+                    dealt[id(option)] = _next(option.stimulus, following)
+    return dealt
+
+
+def _next(stimulus: StimulusClass, following: dict[int, int]) -> str:
+    turn = following.get(stimulus.index, 0)
+    following[stimulus.index] = turn + 1
+    return stimulus.members[turn % stimulus.size]
+
+
+def _session(week: Week, session: SessionVars, outcome: Outcome, dealt: dict[int, str]) -> SessionFacts:
+    instance = week.instance
+    place = next(p for p, here in session.at.items() if outcome[here])
+    pairs = _pairs(week, session, outcome)
+    items = [
+        _item(instance, place, dealt[id(o)], o, outcome, pairs.get(id(o)))
+        for o in session.options
+        if outcome[o.use]
+    ]
+    items += _activation(week, session, outcome, place)
+    start, end = outcome[session.start], outcome[session.end]
+    bare = SessionFacts(session.kind, start, end, instance.clock.day(start), place, tuple(items), pin=session.pin)
+    return SessionFacts(
+        bare.kind, start, end, bare.day, place, in_order(instance, bare), done=False, pin=session.pin
+    )
+
+
+def _item(
+    instance: Instance, place: str, key: str, option: OptionVars, outcome: Outcome, pair: int | None
+) -> Item:
+    offer = instance.offers.get((key, place, option.zone))
+    return Item(
+        key=key,
+        exercise=instance.pool[key],
+        sets=outcome[option.sets],
+        zone=option.zone,
+        role=option.role,
+        pair=pair,
+        load_grams=offer.load_grams if offer else None,
+    )
+
+
+def _activation(week: Week, session: SessionVars, outcome: Outcome, place: str) -> list[Item]:
+    sets = week.instance.catalogue.default_int("activation_sets")
+    items = []
+    for (owner, target), active in week.activations.items():
+        if owner == id(session) and outcome[active]:
+            key = week.instance.activation_exercise(target, place)
+            assert key is not None
+            items.append(Item(key, week.instance.pool[key], sets, Zone.LIGHT, Role.ACTIVATION))
+    return items
+
+
+def _pairs(week: Week, session: SessionVars, outcome: Outcome) -> dict[int, int]:
+    numbers: dict[int, int] = {}
+    for owner, one, other, literal in week.pairings:
+        if owner is session and outcome[literal]:
+            number = len(numbers) // 2 + 1
+            numbers[id(one)] = numbers[id(other)] = number
+    return numbers
+
+
+def in_order(instance: Instance, session: SessionFacts) -> tuple[Item, ...]:
+    """A session's items in the order that the order rule asks, ties by station and catalogue; partners together."""
+    rank = {key: n for n, key in enumerate(instance.catalogue.exercises)}
+    pinned = pinned_order(instance, session)
+    rest = sorted(
+        (i for i in session.items if i.key not in pinned or i.role is not Role.MAIN),
+        key=lambda i: (order_key(instance, i), i.exercise.station, rank[i.key]),
+    )
+    first = [i for key in pinned for i in session.items if i.key == key and i.role is Role.MAIN]
+    activation = [i for i in rest if i.role is Role.ACTIVATION]
+    ordered = activation + first + [i for i in rest if i.role is not Role.ACTIVATION]
+    together: list[Item] = []
+    for item in ordered:
+        if item in together:
+            continue
+        together.append(item)
+        if item.pair is not None:
+            together += [i for i in ordered if i.pair == item.pair and i is not item]
+    return tuple(together)

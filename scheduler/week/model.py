@@ -1,0 +1,389 @@
+"""The week as a CP-SAT model: sessions on openings, starts on the grid, exercises and sets.
+
+Each session kind has as many *session slots of its own* (:class:`SessionVars`) as it may have sessions. A session lies
+in one opening, starts on the five-minute grid and holds options: a stimulus class in a rep zone, with a number of
+sets. Identities that always hold, whatever the rules say:
+
+    end = start + length                   length = warm-up + set-ups + sets x (work + rest) - shared rests, in whole slots
+    exactly one opening if active          day and place are those of the opening
+    vol[s, m] = sum of sets x count        total[m] = sum of vol[s, m] + add-ons
+    hit[s, m]  <=>  vol[s, m] >= hit_sets  sessions never overlap
+
+Everything else is a rule, posted by the rule itself under its switches; see :meth:`Week.slack`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+from ortools.sat.python import cp_model
+
+from scheduler.domain.plan import Mode, Role, Zone
+from scheduler.domain.units import DAYS, TICKS_PER_SLOT
+from scheduler.facts import WeekFacts
+from scheduler.instance import Instance, Kind, SessionFacts, Spot
+from scheduler.rules import RULES
+from scheduler.rules.base import Switch
+from scheduler.week.classes import StimulusClass, stimulus_classes
+
+Literal = cp_model.IntVar
+Linear = cp_model.LinearExprT
+
+LONGEST_SLOTS = 48
+"""No session is longer than four hours."""
+ADD_ON_ZONES = (Zone.MODERATE, Zone.LIGHT)
+
+
+@dataclass(frozen=True)
+class OptionVars:
+    """A class in a zone in one session: ``use`` <=> ``sets`` >= 1."""
+
+    stimulus: StimulusClass
+    zone: Zone
+    role: Role
+    use: Literal
+    sets: cp_model.IntVar
+
+
+@dataclass
+class SessionVars:
+    """One session. For a past one (``facts`` given) every variable is a constant.
+
+    ``day[d]`` and ``at[p]`` add up to ``active``; ``spots`` lists the openings it may lie in.
+    """
+
+    label: str
+    kind: str
+    facts: SessionFacts | None
+    pin: int | None
+    active: Literal
+    start: cp_model.IntVar
+    end: cp_model.IntVar
+    length: cp_model.IntVar
+    day: tuple[Literal, ...]
+    at: Mapping[str, Literal]
+    spots: Mapping[Spot, Literal] = field(default_factory=dict)
+    options: list[OptionVars] = field(default_factory=list)
+    extra_ticks: list[Linear] = field(default_factory=list)
+    """Terms that rules add to the session's time: activation sets, shared rests (negative)."""
+
+    @property
+    def fixed(self) -> bool:
+        return self.facts is not None
+
+    def main(self) -> Iterable[OptionVars]:
+        return (o for o in self.options if o.role is Role.MAIN)
+
+    def add_ons(self) -> Iterable[OptionVars]:
+        return (o for o in self.options if o.role is Role.ADD_ON)
+
+
+class Week:
+    """The model of one week, with the containers that rules read.
+
+    Attributes:
+        sessions: this week's sessions, done ones first.
+        past: sessions of the history, before this week.
+        switches: every switch that is not off, by id.
+        slacks: the breach variables that exist, by switch id.
+    """
+
+    def __init__(self, instance: Instance) -> None:
+        self.instance = instance
+        self.model = cp_model.CpModel()
+        self.switches: dict[str, Switch] = {s.id: s for rule in RULES for s in rule.active_switches(instance)}
+        self.slacks: dict[str, cp_model.IntVar] = {}
+        self.activations: dict[tuple[int, str], Literal] = {}
+        self.pairings: list[tuple[SessionVars, OptionVars, OptionVars, Literal]] = []
+        self._before: dict[tuple[int, int], Literal] = {}
+        self._volumes: dict[tuple[int, str], cp_model.IntVar] = {}
+        self._hits: dict[tuple[int, str], Literal] = {}
+        self._totals: dict[str, cp_model.IntVar] = {}
+        self._trained: dict[int, Literal] = {}
+        self.one = self.model.new_constant(1)
+        self.zero = self.model.new_constant(0)
+        exclusions = {
+            key: _joined(rule.excluded(instance, kind) for rule in RULES if rule.mode(instance) is not Mode.OFF)
+            for key, kind in instance.kinds.items()
+        }
+        self.classes = stimulus_classes(instance, exclusions)
+        self.past = [self._past(s, f"past {n}") for n, s in enumerate(instance.history)]
+        self.sessions = [self._past(s, f"done {n}") for n, s in enumerate(instance.done)]
+        for kind in instance.kinds.values():
+            self._sessions_of(kind)
+        self._keep_apart()
+        for rule in RULES:
+            if rule.mode(instance) is not Mode.OFF:
+                rule.post(self)
+        self._lengths()
+
+    # --- what rules use -------------------------------------------------------------------------------------
+
+    @property
+    def open_sessions(self) -> list[SessionVars]:
+        """The sessions that are still to be decided."""
+        return [s for s in self.sessions if not s.fixed]
+
+    def slack(self, switch: str, most: int) -> cp_model.IntVar | int:
+        """The breach of a switch in its base unit: 0 for a must; for a wish a variable up to ``most``."""
+        if self.switches[switch].mode is Mode.MUST or most <= 0:
+            return 0
+        if switch not in self.slacks:
+            self.slacks[switch] = self.model.new_int_var(0, most, switch)
+        return self.slacks[switch]
+
+    def volume(self, session: SessionVars, target: str) -> cp_model.IntVar:
+        """Counted quarter sets of a session for a muscle or group, without add-ons."""
+        key = (id(session), target)
+        if key not in self._volumes:
+            if session.facts is not None:
+                self._volumes[key] = self.model.new_constant(self.facts.volume(session.facts, target))
+            else:
+                terms = [(o.sets, self.instance.counted(o.stimulus.key, target)) for o in session.main()]
+                self._volumes[key] = self._sum(f"{session.label} {target}", terms)
+        return self._volumes[key]
+
+    def total(self, target: str) -> cp_model.IntVar:
+        """Counted quarter sets of the week for a muscle or group, add-ons included."""
+        if target not in self._totals:
+            counted = self.instance.counted
+            base = self.done_volume(target)
+            volumes = [(self.volume(s, target), 1) for s in self.open_sessions]
+            extras = [(o.sets, counted(o.stimulus.key, target)) for s in self.open_sessions for o in s.add_ons()]
+            self._totals[target] = self._sum(f"total {target}", [*volumes, *extras], base)
+        return self._totals[target]
+
+    def hit(self, session: SessionVars, target: str) -> Literal:
+        """Whether a session hits a muscle or group: at least ``hit_sets`` counted sets."""
+        key = (id(session), target)
+        if key not in self._hits:
+            if session.facts is not None:
+                self._hits[key] = self.one if self.facts.is_hit(session.facts, target) else self.zero
+            else:
+                hit = self.model.new_bool_var(f"{session.label} hits {target}")
+                volume = self.volume(session, target)
+                self.model.add(volume >= self.instance.hit_quarters).only_enforce_if(hit)
+                self.model.add(volume <= self.instance.hit_quarters - 1).only_enforce_if(~hit)
+                self._hits[key] = hit
+        return self._hits[key]
+
+    def trained(self, day: int) -> Literal:
+        """Whether a day of this week (0 to 6) has a session; negative days look into the history."""
+        if day not in self._trained:
+            if day < 0:
+                self._trained[day] = self.one if any(s.day == day for s in self.instance.history) else self.zero
+            else:
+                trained = self.model.new_bool_var(f"trained {DAYS[day]}")
+                self.model.add_max_equality(trained, [s.day[day] for s in self.sessions] or [0])
+                self._trained[day] = trained
+        return self._trained[day]
+
+    def before(self, one: SessionVars, other: SessionVars) -> Literal:
+        """Whether one session comes before another (both active)."""
+        key = (id(one), id(other))
+        if key not in self._before:
+            if one.facts is not None and other.facts is not None:
+                first = self.one if one.facts.start < other.facts.start else self.zero
+            else:
+                first = self.model.new_bool_var(f"{one.label} before {other.label}")
+            self._before[key] = first
+            self._before[id(other), id(one)] = first.negated()
+        return self._before[key]
+
+    def apart(
+        self,
+        one: SessionVars,
+        other: SessionVars,
+        slots: int,
+        when: Sequence[Literal] = (),
+        slack: cp_model.LinearExprT = 0,
+    ) -> None:
+        """At least ``slots`` from the end of the earlier to the start of the later; on a ring both ways round."""
+        if one.fixed and other.fixed:
+            return
+        add = self.model.add
+        ring = self.instance.ring
+        active = [*when, *(s.active for s in (one, other) if not s.fixed)]
+        known = one in self.past or other in self.past
+        if known:
+            first, second = (one, other) if one in self.past else (other, one)
+            add(second.start - first.end + slack >= slots).only_enforce_if(active)
+            return
+        before = self.before(one, other)
+        for literal, first, second in ((before, one, other), (before.negated(), other, one)):
+            add(second.start - first.end + slack >= slots).only_enforce_if([*active, literal])
+            if ring is not None:
+                add(first.start + ring - second.end + slack >= slots).only_enforce_if([*active, literal])
+
+    def all_pairs(self) -> Iterable[tuple[SessionVars, SessionVars]]:
+        """Pairs of sessions, history included, of which one at least is still to be decided."""
+        everything = [*self.past, *self.sessions]
+        for i, later in enumerate(everything):
+            for earlier in everything[:i]:
+                if not (earlier.fixed and later.fixed):
+                    yield earlier, later
+
+    def done_volume(self, target: str) -> int:
+        """Counted quarter sets that are done this week for a muscle or group, add-ons included."""
+        return sum(self.facts.volume(s.facts, target, add_ons=True) for s in self.sessions if s.facts is not None)
+
+    def most_volume(self, target: str) -> int:
+        """No session can give a muscle or group more quarter sets than this."""
+        return max((_upper(self.volume(s, target)) for s in self.open_sessions), default=0) + 200
+
+    def bool_var(self, name: str) -> Literal:
+        return self.model.new_bool_var(name)
+
+    # --- building -------------------------------------------------------------------------------------------
+
+    @property
+    def facts(self) -> WeekFacts:
+        return WeekFacts(self.instance, ())
+
+    def _sum(
+        self, name: str, terms: Sequence[tuple[cp_model.IntVar, int]], base: int = 0
+    ) -> cp_model.IntVar:
+        """A variable equal to a weighted sum of variables."""
+        kept = [(var, count) for var, count in terms if count]
+        if not kept:
+            return self.model.new_constant(base)
+        variables, counts = zip(*kept, strict=True)
+        upper = base + sum(count * _upper(var) for var, count in kept)
+        total = self.model.new_int_var(0, upper, name)
+        self.model.add(cp_model.LinearExpr.weighted_sum(variables, counts) + base == total)
+        return total
+
+    def _past(self, facts: SessionFacts, label: str) -> SessionVars:
+        const = self.model.new_constant
+        return SessionVars(
+            label=label,
+            kind=facts.kind,
+            facts=facts,
+            pin=None,
+            active=self.one,
+            start=const(facts.start),
+            end=const(facts.end),
+            length=const(facts.end - facts.start),
+            day=tuple(self.one if facts.day == d else self.zero for d in range(len(DAYS))),
+            at={p: self.one if facts.place == p else self.zero for p in self.instance.venues},
+        )
+
+    def _sessions_of(self, kind: Kind) -> None:
+        """The sessions a kind may have: done ones exist, then pinned ones, then free ones in order of time."""
+        done = sum(s.kind == kind.key for s in self.instance.done)
+        pins = [n for n, pin in enumerate(self.instance.pins) if pin.kind == kind.key]
+        self.sessions += [self._session(kind, f"{kind.key} pin {n}", n) for n in pins]
+        free = [self._session(kind, f"{kind.key} {n}", None) for n in range(kind.per_week.most - done - len(pins))]
+        self.sessions += free
+        # Free sessions of one kind are alike: the earlier ones are used first, and lie earlier.
+        for one, other in pairwise(free):
+            self.model.add_implication(other.active, one.active)
+            self._before[id(one), id(other)] = self.one
+            self._before[id(other), id(one)] = self.zero
+
+    def _session(self, kind: Kind, label: str, pin: int | None) -> SessionVars:
+        model = self.model
+        active = model.new_bool_var(f"{label} active")
+        horizon = self.instance.clock.slots
+        start = model.new_int_var(0, horizon, f"{label} start")
+        length = model.new_int_var(0, LONGEST_SLOTS, f"{label} length")
+        end = model.new_int_var(0, horizon, f"{label} end")
+        model.add(start + length == end)
+        spots = {
+            spot: model.new_bool_var(f"{label} in {spot.place} {DAYS[spot.day]} {spot.start}")
+            for spot in self.instance.spots
+            if (kind.days is None or spot.day in kind.days) and (kind.places is None or spot.place in kind.places)
+        }
+        model.add(sum(spots.values()) == active)
+        model.add(start == 0).only_enforce_if(~active)
+        model.add(length == 0).only_enforce_if(~active)
+        day = tuple(self._any(active, [v for s, v in spots.items() if s.day == d], f"{label} on {DAYS[d]}") for d in range(7))
+        at = {
+            p: self._any(active, [v for s, v in spots.items() if s.place == p], f"{label} at {p}")
+            for p in self.instance.venues
+        }
+        session = SessionVars(label, kind.key, None, pin, active, start, end, length, day, at, spots)
+        self._options(session, kind)
+        return session
+
+    def _any(self, active: Literal, among: Sequence[Literal], name: str) -> Literal:
+        """A literal that equals a sum of exclusive literals."""
+        if not among:
+            return self.zero
+        if len(among) == 1:
+            return among[0]
+        literal = self.model.new_bool_var(name)
+        self.model.add(sum(among) == literal)
+        return literal
+
+    def _options(self, session: SessionVars, kind: Kind) -> None:
+        sets = self.instance.sets_per_exercise
+        offered = self.instance.offers
+        places = {spot.place for spot in session.spots}
+
+        def create(stimulus: StimulusClass, role: Role, zones: Iterable[Zone], least: int, most: int) -> list[OptionVars]:
+            shut = stimulus.exclusions[kind.key]
+            if any(self.switches[s].mode is Mode.MUST for s in shut):
+                return []
+            found = []
+            for zone in zones:
+                if not any((stimulus.key, p, zone) in offered for p in places):
+                    continue
+                name = f"{session.label} {stimulus.key} {zone}"
+                use = self.model.new_bool_var(f"{name} used")
+                var = self.model.new_int_var(0, most, f"{name} sets")
+                self.model.add(var >= least * use)
+                self.model.add(var <= most * use)
+                self.model.add_implication(use, session.active)
+                for switch in shut:
+                    self.model.add(use <= self.slack(switch, 1))
+                found.append(OptionVars(stimulus, zone, role, use, var))
+            return found
+
+        for stimulus in self.classes:
+            mine: list[OptionVars] = []
+            if stimulus.row.pattern in kind.patterns:
+                mine += create(stimulus, Role.MAIN, stimulus.zones, sets.least, sets.most)
+            if kind.add_on is not None and stimulus.row.pattern == kind.add_on.pattern:
+                zones = [z for z in stimulus.zones if z in ADD_ON_ZONES]
+                mine += create(stimulus, Role.ADD_ON, zones, kind.add_on.sets.least, kind.add_on.sets.most)
+            if len(mine) > 1:
+                self.model.add_at_most_one(o.use for o in mine)
+            session.options += mine
+
+    def _keep_apart(self) -> None:
+        """Sessions never overlap."""
+        for one, other in self.all_pairs():
+            self.apart(one, other, 0)
+
+    def _lengths(self) -> None:
+        """Length in whole slots of what a session holds; posted last, when every rule has added its time."""
+        instance = self.instance
+        for session in self.open_sessions:
+            ticks: list[Linear] = [instance.warm_up_ticks * session.active, *session.extra_ticks]
+            for option in session.options:
+                row = option.stimulus.row
+                ticks.append(instance.set_ticks(row, option.zone) * option.sets)
+                ticks.append(instance.setup_ticks(row) * option.use)
+            total = sum(ticks)
+            self.model.add(TICKS_PER_SLOT * session.length >= total)
+            self.model.add(TICKS_PER_SLOT * session.length <= total + TICKS_PER_SLOT - 1)
+
+
+def _joined(parts: Iterable[Mapping[str, str]]) -> dict[str, tuple[str, ...]]:
+    """Switches by exercise, of several rules."""
+    found: dict[str, tuple[str, ...]] = {}
+    for part in parts:
+        for exercise, switch in part.items():
+            found[exercise] = (*found.get(exercise, ()), switch)
+    return found
+
+
+def _upper(var: cp_model.IntVar) -> int:
+    # A negative index into a repeated field of the proto silently reads 0 (ortools 9.15).
+    domain = var.proto.domain
+    return int(domain[len(domain) - 1])
+
+
