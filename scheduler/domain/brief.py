@@ -250,7 +250,7 @@ class Prescription(Frozen):
     """General warm-up at the head of each session."""
     hit_sets: Sets | None = None
     """Counted sets from which a session hits a muscle."""
-    indirect_share: Literal[0, 0.25, 0.5, 0.75, 1] | None = None
+    indirect_share: Annotated[Sets, Field(le=1)] | None = None
     """What a set counts for a muscle that it trains indirectly."""
     one_rep_max_formula: str | None = None
 

@@ -113,6 +113,8 @@ class RuleReport(Frozen):
     tier: int
     mode: Mode
     kept: bool
+    measure: bool = False
+    """True for what is merely kept as small as possible: it is never called broken."""
     cost: int
     findings: tuple[Finding, ...]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping
+from itertools import islice
 from typing import Any
 
 from scheduler.domain.brief import AgeBand, Brief, MuscleGoal, Opening, SessionKind, SessionRecord, Status
@@ -38,6 +39,7 @@ from scheduler.instance.names import check_names
 from scheduler.loads import prescribed_load, round_load
 
 _ORDINARY_FACTOR = 1
+_ENOUGH_OTHERS = 2
 
 
 def settle(brief: Brief, catalogue: Catalogue, settings: Mapping[str, Any]) -> Instance:
@@ -263,6 +265,28 @@ def _zones(brief: Brief, catalogue: Catalogue) -> dict[Zone, ZoneNumbers]:
     return zones
 
 
+def _is_spared(
+    key: str, row: Exercise, venue: Venue, pool: Mapping[str, Exercise], named: frozenset[str]
+) -> bool:
+    """Whether a substitute is not needed at a place: two others of its pattern can be done there."""
+    if not row.substitute or key in named:
+        return False
+    others = (
+        other
+        for other in pool.values()
+        if other.pattern == row.pattern and not other.substitute and set(other.equipment) <= set(venue.equipment)
+    )
+    return len(list(islice(others, _ENOUGH_OTHERS))) == _ENOUGH_OTHERS
+
+
+def _named(brief: Brief) -> frozenset[str]:
+    """Exercises that the brief itself names as welcome: of these even substitutes are always offered."""
+    pool = brief.exercises
+    pinned = (e.exercise for pin in brief.pinned for e in pin.exercises)
+    recorded = (e.exercise for r in (*brief.done, *brief.previous) for e in r.exercises)
+    return frozenset((*(pool.only or ()), *pool.wanted, *pool.favourites, *pinned, *recorded))
+
+
 def _offers(
     brief: Brief,
     catalogue: Catalogue,
@@ -272,11 +296,14 @@ def _offers(
 ) -> Iterator[tuple[tuple[str, str, Zone], Offer]]:
     formula = brief.prescription.one_rep_max_formula or str(catalogue.evidence["one_rep_max_formula"].value)
     lifts = {lift.exercise: lift for lift in brief.lifter.lifts}
+    named = _named(brief)
     for key, row in pool.items():
         fitting = [z for z in Zone if row.reps.least <= zones[z].reps <= row.reps.most]
         lift = lifts.get(key)
         for venue in venues.values():
             if any(name not in venue.equipment for name in row.equipment):
+                continue
+            if _is_spared(key, row, venue, pool, named):
                 continue
             limits = venue.equipment[row.loaded_by] if row.loaded_by else None
             for zone in fitting:

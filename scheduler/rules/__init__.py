@@ -79,6 +79,9 @@ RULES: tuple[Rule[Any], ...] = (
     EarliestRule(),
 )
 
+TIER_NAMES = {1: "wishes", 2: "change", 3: "placement", 4: "economy", 5: "favourites", 6: "tie-break"}
+"""The tiers, solved one after another."""
+
 RULES_BY_KEY = {rule.key: rule for rule in RULES}
 
-__all__ = ["RULES", "RULES_BY_KEY", "Rule", "Setting", "Switch"]
+__all__ = ["RULES", "RULES_BY_KEY", "TIER_NAMES", "Rule", "Setting", "Switch"]

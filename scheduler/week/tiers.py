@@ -10,19 +10,10 @@ from ortools.sat.python import cp_model
 
 from scheduler.domain.plan import TierResult
 from scheduler.instance import SessionFacts
-from scheduler.rules import RULES, RULES_BY_KEY
+from scheduler.rules import RULES, RULES_BY_KEY, TIER_NAMES
 from scheduler.week.decode import decode
 from scheduler.week.model import Week
 from scheduler.week.solver import Cancel, Limits, Outcome, Verdict, search
-
-TIER_NAMES = {
-    1: "wishes",
-    2: "change",
-    3: "placement",
-    4: "economy",
-    5: "favourites",
-    6: "tie-break",
-}
 
 TierProgress = Callable[[int, str, int, int, float], None]
 """Called with tier, its name, best value, bound, seconds."""

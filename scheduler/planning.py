@@ -1,0 +1,137 @@
+"""The library's main acts: solve a brief, check a plan."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import time
+from collections.abc import Iterable
+from dataclasses import dataclass
+from importlib.metadata import PackageNotFoundError, version
+
+from scheduler import referee
+from scheduler.data import catalogue_sha256, load_catalogue
+from scheduler.domain.brief import Brief
+from scheduler.domain.plan import Fingerprint, Plan, PlannedSession, PlanStatus, Timings
+from scheduler.facts import WeekFacts
+from scheduler.instance import Instance
+from scheduler.instance.settle import settle
+from scheduler.rules.settings import rule_settings
+from scheduler.week.model import Week
+from scheduler.week.solver import Cancel, Limits, Verdict
+from scheduler.week.tiers import TierProgress, solve_tiers
+
+
+def instance_of(brief: Brief) -> Instance:
+    """Settle a brief with the catalogue that comes with the program. Raises InputError."""
+    catalogue = load_catalogue()
+    return settle(brief, catalogue, rule_settings(brief, catalogue))
+
+
+def solve(
+    brief: Brief,
+    *,
+    limits: Limits | None = None,
+    cancel: Cancel | None = None,
+    progress: TierProgress | None = None,
+) -> Plan:
+    """The best week for a brief.
+
+    Returns:
+        A plan whose status says how far the proof is. An impossible week has no sessions and status IMPOSSIBLE; a
+        search that was stopped before it found any plan has status STOPPED.
+
+    Raises:
+        InputError: the brief cannot be used as it is.
+        RefereeDisagreement: solver and referee compute different figures, a defect of this program.
+    """
+    limits = limits or Limits()
+    started = time.perf_counter()
+    instance = instance_of(brief)
+    week = Week(instance)
+    built = time.perf_counter()
+    solved = solve_tiers(week, limits, cancel=cancel, progress=progress)
+    ended = time.perf_counter()
+    if not solved.tiers:
+        status = PlanStatus.IMPOSSIBLE if solved.verdict is Verdict.INFEASIBLE else PlanStatus.STOPPED
+        times = Timings(build_seconds=built - started, solve_seconds=ended - built)
+        return _plan(WeekFacts(instance, instance.done), status, limits, times)
+    facts = WeekFacts(instance, solved.sessions)
+    review, tiers = referee.confirm(facts, solved.tiers)
+    status = PlanStatus.OPTIMAL if solved.verdict is Verdict.OPTIMAL else PlanStatus.FEASIBLE
+    if solved.stopped and status is PlanStatus.FEASIBLE:
+        status = PlanStatus.STOPPED
+    times = Timings(
+        build_seconds=built - started,
+        solve_seconds=ended - built,
+        referee_seconds=time.perf_counter() - ended,
+        tier_seconds=solved.seconds,
+    )
+    return _plan(facts, status, limits, times, review=review, tiers=tiers)
+
+
+@dataclass(frozen=True)
+class Report:
+    """What the referee says of a plan that was handed in."""
+
+    plan: Plan
+    """The plan with every figure recomputed; its status is CHECKED."""
+
+    @property
+    def holds(self) -> bool:
+        """Whether every must is kept."""
+        return not any(f.breach for r in self.plan.rules for f in r.findings if f.mode.value == "must")
+
+
+def check(brief: Brief, sessions: Iterable[PlannedSession]) -> Report:
+    """Referee any plan for a brief, one written by hand too. Raises InputError on unknown names."""
+    started = time.perf_counter()
+    instance = instance_of(brief)
+    facts = referee.facts_of(instance, sessions)
+    review = referee.review(facts)
+    times = Timings(referee_seconds=time.perf_counter() - started)
+    tiers = referee.tier_values(review)
+    return Report(_plan(facts, PlanStatus.CHECKED, Limits(), times, review=review, tiers=tiers))
+
+
+def _plan(
+    facts: WeekFacts,
+    status: PlanStatus,
+    limits: Limits,
+    timings: Timings,
+    *,
+    review: referee.Review | None = None,
+    tiers: tuple[referee.TierResult, ...] = (),
+) -> Plan:
+    instance = facts.instance
+    return Plan(
+        status=status,
+        title=instance.brief.title,
+        brief=instance.brief,
+        sessions=referee.planned_sessions(facts),
+        ledger=review.ledger if review else (),
+        rules=review.rules if review else (),
+        tiers=tiers,
+        cautions=referee.cautions(facts),
+        notes=instance.notes,
+        fingerprint=Fingerprint(
+            version=program_version(),
+            seed=limits.seed,
+            brief_sha256=brief_sha256(instance.brief),
+            catalogue_sha256=catalogue_sha256(),
+        ),
+        timings=timings,
+    )
+
+
+def brief_sha256(brief: Brief) -> str:
+    """SHA-256 of a brief's canonical JSON, in hexadecimal; what a scenario expects is no part of it."""
+    data = brief.model_dump(mode="json", exclude={"expect"})
+    return hashlib.sha256(json.dumps(data, sort_keys=True, separators=(",", ":")).encode()).hexdigest()
+
+
+def program_version() -> str:
+    try:
+        return version("weekwright")
+    except PackageNotFoundError:
+        return "0+source"
