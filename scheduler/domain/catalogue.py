@@ -88,6 +88,9 @@ class Exercise(Frozen):
     from_floor: bool = False
     activation: bool = False
     """Fit for light sets, not to failure, before the first hard set of the muscles it trains directly."""
+    substitute: bool = False
+    """Takes the place of loaded work where equipment is missing: offered at a place only where fewer than two others of
+    its pattern can be done."""
     setup_seconds: int = Field(ge=0, le=900)
     seconds_per_rep: int = Field(ge=1, le=10)
     reps: CountRange
