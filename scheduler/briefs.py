@@ -1,0 +1,196 @@
+"""Briefs and plans from files: strict reading, calendars expanded, every fault with its place in the document."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from pydantic import Field
+
+from scheduler.calendars import read_busy
+from scheduler.documents import parse_text, validate
+from scheduler.domain.brief import Brief
+from scheduler.domain.errors import InputError
+from scheduler.domain.plan import PLAN_FORMAT, Entry, Plan, PlannedSession, Zone
+from scheduler.domain.units import Frozen
+from scheduler.instance.clock import Clock
+from scheduler.planning import instance_of
+
+PLAN_BYTES = 20_000_000
+CALENDAR_BYTES = 5_000_001
+"""One byte more than the calendar reader takes, so that it says itself what is too large."""
+
+
+def read_brief(path: Path, *, calendars: Iterable[Path] = ()) -> Brief:
+    """A brief from a YAML or JSON file, with its calendars read into ``busy``.
+
+    Args:
+        calendars: iCalendar files besides those that the brief names.
+
+    Raises:
+        InputError: the file, or a calendar, cannot be used.
+    """
+    brief = brief_of(parse_text(_bytes(path), source=path.name), folder=path.parent)
+    return with_calendars(brief, [(str(extra), extra) for extra in calendars])
+
+
+def brief_of(data: object, *, folder: Path | None = None) -> Brief:
+    """A brief from plain data; ``folder`` is where its calendar files lie. Raises InputError."""
+    brief = validate(Brief, data)
+    if brief.calendars:
+        if folder is None:
+            raise InputError.single(
+                "calendars", "calendar files cannot be read from here", "Give the busy times as busy: instead"
+            )
+        brief = with_calendars(brief, [(name, _inside(folder, name, n)) for n, name in enumerate(brief.calendars)])
+        brief = brief.model_copy(update={"calendars": ()})
+    instance_of(brief)
+    return brief
+
+
+def with_calendars(brief: Brief, files: Iterable[tuple[str, Path]]) -> Brief:
+    """The brief with the busy times of iCalendar files added. Raises InputError."""
+    busy = list(brief.busy)
+    for name, path in files:
+        busy += read_busy(_bytes(path, CALENDAR_BYTES), brief.week, source=name)
+    return brief.model_copy(update={"busy": tuple(busy)})
+
+
+def _inside(folder: Path, name: str, number: int) -> Path:
+    path = (folder / name).resolve()
+    if not path.is_relative_to(folder.resolve()):
+        raise InputError.single(
+            f"calendars[{number}]", f"{name!r} lies outside the brief's folder", "Put the calendar beside the brief"
+        )
+    return path
+
+
+def _bytes(path: Path, most: int = PLAN_BYTES + 1) -> bytes:
+    try:
+        with path.open("rb") as file:
+            return file.read(most)
+    except IsADirectoryError:
+        raise InputError.single(str(path), "this is a folder", "Name a file in it") from None
+    except FileNotFoundError:
+        raise InputError.single(str(path), "there is no such file", _neighbours(path)) from None
+    except OSError as error:
+        raise InputError.single(str(path), f"the file cannot be read ({error.strerror})", "Check its rights") from None
+
+
+def _neighbours(path: Path) -> str:
+    folder = path.parent
+    names = sorted(p.name for p in folder.glob("*.y*ml"))[:6] if folder.is_dir() else []
+    return f"In that folder are: {', '.join(names)}" if names else "Check the path"
+
+
+# --- plans ------------------------------------------------------------------------------------------------------
+
+
+class HandEntry(Frozen):
+    """An exercise of a plan written by hand: only the exercise and its sets are needed."""
+
+    exercise: str
+    sets: int = Field(ge=1, le=50)
+    reps: int | None = Field(default=None, ge=1, le=200)
+    load_kg: float | None = Field(default=None, gt=0, le=1000)
+    role: Any = "main"
+    pair: int | None = None
+
+
+class HandSession(Frozen):
+    """A session of a plan written by hand; times without an offset are on the brief's clock."""
+
+    kind: str
+    start: Any
+    end: Any
+    place: str | None = None
+    entries: tuple[HandEntry, ...]
+
+
+class HandPlan(Frozen):
+    """A plan written by hand: sessions, and the brief inline or as a file beside it."""
+
+    brief: Any = None
+    title: str | None = None
+    sessions: tuple[HandSession, ...]
+
+
+def read_plan(path: Path, *, brief: Brief | None = None) -> tuple[Brief, tuple[PlannedSession, ...]]:
+    """The brief and the sessions of a plan: one that the program wrote, or a short one written by hand.
+
+    Args:
+        brief: check against this brief, not the plan's own.
+
+    Raises:
+        InputError: the file cannot be used, or no brief is given anywhere.
+    """
+    data = parse_text(_bytes(path), source=path.name, max_bytes=PLAN_BYTES)
+    if data.get("format") == PLAN_FORMAT:
+        plan = validate(Plan, data)
+        return brief or plan.brief, plan.sessions
+    hand = validate(HandPlan, data)
+    own = brief or _brief_of_hand_plan(hand, path)
+    clock = Clock(own.week)
+    return own, tuple(_session(session, own, clock, n) for n, session in enumerate(hand.sessions))
+
+
+def read_whole_plan(path: Path) -> Plan:
+    """A plan that the program wrote, as it stands in the file. Raises InputError."""
+    data = parse_text(_bytes(path), source=path.name, max_bytes=PLAN_BYTES)
+    if data.get("format") != PLAN_FORMAT:
+        raise InputError.single(
+            "format", "this is no plan that the program wrote", "Make one with: weekwright plan BRIEF --json > PLAN"
+        )
+    return validate(Plan, data)
+
+
+def _brief_of_hand_plan(hand: HandPlan, path: Path) -> Brief:
+    if isinstance(hand.brief, str):
+        return read_brief(path.parent / hand.brief)
+    if hand.brief is None:
+        raise InputError.single(
+            "brief", "the plan names no brief to check it against", "Add brief: file.yaml, or use --brief FILE"
+        )
+    return brief_of(hand.brief, folder=path.parent)
+
+
+def _session(session: HandSession, brief: Brief, clock: Clock, number: int) -> PlannedSession:
+    data = session.model_dump()
+    instance = instance_of(brief)
+    rows = instance.catalogue.exercises
+    entries = []
+    for entry in session.entries:
+        reps = entry.reps or instance.zones[_usual_zone(entry.exercise, instance)].reps
+        zone = instance.zone_of(reps)
+        numbers = instance.zones[zone]
+        entries.append(
+            {
+                **entry.model_dump(),
+                "name": rows[entry.exercise].name if entry.exercise in rows else entry.exercise,
+                "reps": reps,
+                "zone": zone,
+                "reps_in_reserve": numbers.reps_in_reserve,
+                "rest_seconds": numbers.rest_seconds,
+            }
+        )
+    kind = brief.kinds.get(session.kind)
+    data |= {"name": (kind and kind.name) or session.kind, "entries": entries}
+    planned = validate(PlannedSession, data, prefix=f"sessions[{number}]")
+    local = {
+        "start": clock.instant(planned.start).astimezone(clock.tz),
+        "end": clock.instant(planned.end).astimezone(clock.tz),
+    }
+    return planned.model_copy(update=local)
+
+
+def _usual_zone(exercise: str, instance: Any) -> Zone:
+    """Moderate where the exercise allows it, else the first zone it does."""
+    row = instance.catalogue.exercises.get(exercise)
+    if row is None:
+        return Zone.MODERATE
+    fitting = [z for z, n in instance.zones.items() if row.reps.least <= n.reps <= row.reps.most]
+    return Zone.MODERATE if Zone.MODERATE in fitting or not fitting else fitting[0]
+
+
+__all__ = ["Entry", "brief_of", "read_brief", "read_plan", "read_whole_plan", "with_calendars"]

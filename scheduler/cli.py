@@ -1,0 +1,258 @@
+"""The command ``weekwright``.
+
+Exit codes: 0 a plan (or a plan that holds), 2 bad input, 3 impossible (or a plan that breaks a must), 4 stopped without
+a plan, 1 a fault of this program. Heavy imports happen inside the commands, so that ``--help`` answers at once.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from functools import wraps
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from scheduler.domain.errors import InputError, RefereeDisagreement
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from scheduler.domain.plan import Plan
+
+EXIT_FAULT, EXIT_BAD_INPUT, EXIT_IMPOSSIBLE, EXIT_NO_PLAN = 1, 2, 3, 4
+
+FILE = click.Path(path_type=Path)
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+def guarded(command: F) -> F:
+    """Turn the errors that a user can mend into clear messages and exit codes; never a traceback."""
+
+    @wraps(command)
+    def run(*args: Any, **kwargs: Any) -> Any:
+        try:
+            return command(*args, **kwargs)
+        except InputError as error:
+            click.echo("This cannot be used as it is:", err=True)
+            for fault in error.faults:
+                click.echo(f"  {fault}", err=True)
+            sys.exit(EXIT_BAD_INPUT)
+        except RefereeDisagreement as error:
+            click.echo(f"A fault of this program, please report it with the brief: {error}", err=True)
+            sys.exit(EXIT_FAULT)
+        except BrokenPipeError:
+            sys.exit(0)
+
+    return run  # type: ignore[return-value]
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="weekwright")
+def main() -> None:
+    """Turns training intent into a real week of strength sessions, proved best, and defends every choice in it.
+
+    General information, not medical advice: screen first, stop on sharp pain; a clinician's or a qualified coach's
+    word comes before any plan.
+    """
+
+
+@main.command()
+@click.argument("brief", type=FILE)
+@click.option("--calendar", "calendars", type=FILE, multiple=True, help="An iCalendar file of busy times; repeatable.")
+@click.option("--json", "as_json", is_flag=True, help="The whole plan as JSON on standard output.")
+@click.option("-o", "--out", type=FILE, help="Also write the plan as JSON to this file.")
+@click.option("--seconds", type=click.FloatRange(min=0.1), help="Stop after so many seconds; such an end may not repeat.")
+@click.option("--seed", type=click.IntRange(0, 2**31 - 1), default=0, show_default=True, help="Seed of the solver.")
+@click.option("-v", "--verbose", is_flag=True, help="Every rule, those with nothing to say too.")
+@guarded
+def plan(
+    brief: Path,
+    calendars: tuple[Path, ...],
+    as_json: bool,
+    out: Path | None,
+    seconds: float | None,
+    seed: int,
+    verbose: bool,
+) -> None:
+    """Solve the week that BRIEF asks for and show it.
+
+    Ctrl-C stops and shows the best week found so far.
+    """
+    from scheduler.briefs import read_brief
+    from scheduler.planning import solve
+    from scheduler.week.solver import Cancel, Limits
+
+    asked = read_brief(brief, calendars=calendars)
+    with progress_line() as progress:
+        found = solve(asked, limits=Limits(wall_seconds=seconds, seed=seed), cancel=Cancel(), progress=progress)
+    text = plan_json(found)
+    if out is not None:
+        out.write_text(text + "\n", encoding="utf-8")
+    if as_json:
+        click.echo(text)
+    else:
+        show(found, verbose=verbose)
+    sys.exit(exit_code(found))
+
+
+@main.command()
+@click.argument("plan_file", metavar="PLAN", type=FILE)
+@click.option("--brief", type=FILE, help="Check against this brief, not the plan's own.")
+@click.option("--json", "as_json", is_flag=True, help="The checked plan as JSON on standard output.")
+@click.option("-v", "--verbose", is_flag=True, help="Every rule, those with nothing to say too.")
+@guarded
+def check(plan_file: Path, brief: Path | None, as_json: bool, verbose: bool) -> None:
+    """Referee PLAN, one written by hand too: every rule, every figure, without a solver.
+
+    A hand-written plan is YAML with brief: (a file or the brief itself) and sessions:, each with kind, start, end,
+    place and entries: of exercise and sets. Exit code 3 when a must is broken.
+    """
+    from scheduler.briefs import read_brief, read_plan
+    from scheduler.planning import check as referee_check
+
+    own = read_brief(brief) if brief is not None else None
+    asked, sessions = read_plan(plan_file, brief=own)
+    report = referee_check(asked, sessions)
+    if as_json:
+        click.echo(plan_json(report.plan))
+    else:
+        show(report.plan, verbose=verbose)
+    sys.exit(0 if report.holds else EXIT_IMPOSSIBLE)
+
+
+@main.command()
+@click.argument("plan_file", metavar="PLAN", type=FILE)
+@click.option("--format", "form", type=click.Choice(["ics", "html", "csv"]), help="Left out: by the name of --out.")
+@click.option("-o", "--out", type=FILE, help="Write to this file; left out: standard output.")
+@guarded
+def export(plan_file: Path, form: str | None, out: Path | None) -> None:
+    """Write PLAN (made with plan --json) as a calendar, a printable page or a table.
+
+    A second import of the calendar updates its events instead of doubling them.
+    """
+    from scheduler.briefs import read_whole_plan
+
+    form = form or (out.suffix.lstrip(".").lower() if out is not None else None)
+    if form not in ("ics", "html", "csv"):
+        raise InputError.single("--format", "no format given", "Write --format ics, html or csv")
+    found = read_whole_plan(plan_file)
+    if form == "ics":
+        from scheduler.calendars import write_ics
+
+        data = write_ics(found)
+    else:
+        from scheduler.reports import render_csv, render_html
+
+        data = (render_html(found) if form == "html" else render_csv(found)).encode()
+    if out is None:
+        sys.stdout.buffer.write(data)
+    else:
+        out.write_bytes(data)
+        click.echo(f"wrote {out}", err=True)
+
+
+@main.command()
+@click.argument("part", required=False)
+@click.argument("words", nargs=-1)
+@click.option("--json", "as_json", is_flag=True, help="The rows as JSON.")
+@guarded
+def catalogue(part: str | None, words: tuple[str, ...], as_json: bool) -> None:
+    """List what the program knows: muscles, groups, patterns, equipment, exercises, kinds, places, evidence, cautions.
+
+    WORDS narrow it down: weekwright catalogue exercises row dumbbells
+    """
+    from scheduler.catalogue_search import rows, summary
+
+    if part is None:
+        click.echo(summary())
+        return
+    found = rows(part, words)
+    if as_json:
+        click.echo(json.dumps(found, indent=2, ensure_ascii=False))
+        return
+    for key, row in found.items():
+        click.echo(key)
+        for field, value in row.items():
+            if value not in (None, "", [], False):
+                shown = ", ".join(map(str, value)) if isinstance(value, list) else value
+                click.echo(f"    {field.replace('_', ' ')}: {shown}")
+    if not found:
+        click.echo(f"No row of {part} has all of: {' '.join(words)}", err=True)
+
+
+@main.command()
+@click.argument("what", type=click.Choice(["brief", "plan"]))
+def schema(what: str) -> None:
+    """Print the JSON Schema of a brief or a plan, for completion in an editor."""
+    from scheduler.schemas import brief_schema, plan_schema
+
+    click.echo(json.dumps(brief_schema() if what == "brief" else plan_schema(), indent=2))
+
+
+@main.command()
+@click.argument("path", type=FILE, default=Path("brief.yaml"))
+@click.option("--monday", help="Monday of the week, as 2026-11-30; left out: the next one.")
+@guarded
+def new(path: Path, monday: str | None) -> None:
+    """Write a commented starter brief to PATH (brief.yaml)."""
+    from scheduler.starter import starter_brief
+
+    text = starter_brief(monday)
+    try:
+        with path.open("x", encoding="utf-8") as file:
+            file.write(text)
+    except FileExistsError:
+        raise InputError.single(str(path), "the file is there already", "Name another, or move it away") from None
+    click.echo(f"wrote {path}; edit it, then: weekwright plan {path}")
+
+
+# --- shared by the commands -------------------------------------------------------------------------------------
+
+
+def plan_json(found: Plan) -> str:
+    return found.model_dump_json(indent=2)
+
+
+def exit_code(found: Plan) -> int:
+    from scheduler.domain.plan import PlanStatus
+
+    if found.status is PlanStatus.IMPOSSIBLE:
+        return EXIT_IMPOSSIBLE
+    return EXIT_NO_PLAN if found.status is PlanStatus.STOPPED and not found.tiers else 0
+
+
+def console() -> Console:
+    from rich.console import Console
+
+    return Console(highlight=False)
+
+
+def show(found: Plan, *, verbose: bool) -> None:
+    from scheduler.reports import render_plan
+
+    render_plan(found, console(), verbose=verbose)
+
+
+@contextmanager
+def progress_line() -> Iterator[Callable[[int, str, int, int, float], None] | None]:
+    """One line on standard error that tells tier, best value and bound while the solver works; none when piped."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.status import Status
+
+    with Status("building the week", console=Console(stderr=True)) as status:
+
+        def tell(tier: int, name: str, value: int, bound: int, seconds: float) -> None:
+            status.update(f"tier {tier} ({name}): best {value}, bound {bound}, {seconds:.1f} s. Ctrl-C keeps the best")
+
+        yield tell
+
+
+if __name__ == "__main__":
+    main()
