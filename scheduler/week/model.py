@@ -102,6 +102,7 @@ class Week:
         self._hits: dict[tuple[int, str], Literal] = {}
         self._totals: dict[str, cp_model.IntVar] = {}
         self._trained: dict[int, Literal] = {}
+        self._shut_out: dict[str, list[Literal]] = {}
         self.one = self.model.new_constant(1)
         self.zero = self.model.new_constant(0)
         exclusions = {
@@ -113,6 +114,8 @@ class Week:
         self.sessions = [self._past(s, f"done {n}") for n, s in enumerate(instance.done)]
         for kind in instance.kinds.values():
             self._sessions_of(kind)
+        for switch, uses in self._shut_out.items():
+            self.model.add(sum(uses) <= self.slack(switch, len(uses)))
         self._keep_apart()
         for rule in RULES:
             if rule.mode(instance) is not Mode.OFF:
@@ -334,11 +337,11 @@ class Week:
                 name = f"{session.label} {stimulus.key} {zone}"
                 use = self.model.new_bool_var(f"{name} used")
                 var = self.model.new_int_var(0, most, f"{name} sets")
-                self.model.add(var >= least * use)
+                self.model.add(var >= max(1, least) * use)
                 self.model.add(var <= most * use)
                 self.model.add_implication(use, session.active)
                 for switch in shut:
-                    self.model.add(use <= self.slack(switch, 1))
+                    self._shut_out.setdefault(switch, []).append(use)
                 found.append(OptionVars(stimulus, zone, role, use, var))
             return found
 
