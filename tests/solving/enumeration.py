@@ -74,11 +74,11 @@ class Judge:
         return tuple(cost.values())
 
 
-def enumerate_best(brief: Brief, *, stretch: bool = False, sample: int = 997) -> Naive:
+def enumerate_best(brief: Brief, *, stretch: int = 0, sample: int = 997) -> Naive:
     """The best week by looking at all of them.
 
     Args:
-        stretch: also starts outside the openings, on their day (for briefs in which openings are a wish).
+        stretch: slots by which starts and ends may lie outside an opening (for briefs in which openings are a wish).
         sample: every so many-th week the quick sum is held against the referee's full review.
     """
     instance = instance_of(brief)
@@ -111,7 +111,7 @@ def assert_same(facts: WeekFacts, values: tuple[int, ...] | None) -> None:
         assert values == tuple(review.tiers.values())
 
 
-def weeks(instance: Instance, *, stretch: bool) -> Iterator[tuple[SessionFacts, ...]]:
+def weeks(instance: Instance, *, stretch: int) -> Iterator[tuple[SessionFacts, ...]]:
     """Every week: for each kind every number of sessions, each at every place, start and with every content."""
     per_kind: list[list[tuple[SessionFacts, ...]]] = []
     for kind in instance.kinds.values():
@@ -129,12 +129,12 @@ def weeks(instance: Instance, *, stretch: bool) -> Iterator[tuple[SessionFacts, 
 def count_weeks(instance: Instance) -> int:
     """How many weeks there are to look at, at most."""
     return prod(
-        sum(len(list(sessions_of(instance, k, stretch=False))) ** n for n in range(k.per_week.most + 1))
+        sum(len(list(sessions_of(instance, k, stretch=0))) ** n for n in range(k.per_week.most + 1))
         for k in instance.kinds.values()
     )
 
 
-def sessions_of(instance: Instance, kind: Kind, *, stretch: bool) -> Iterator[SessionFacts]:
+def sessions_of(instance: Instance, kind: Kind, *, stretch: int) -> Iterator[SessionFacts]:
     """Every session that a kind could have: content, place and start."""
     for items in contents(instance, kind):
         ordered = in_order(instance, items)
@@ -148,10 +148,7 @@ def sessions_of(instance: Instance, kind: Kind, *, stretch: bool) -> Iterator[Se
             ):
                 continue
             first, last = spot.start, spot.end - length
-            if stretch:
-                days = instance.clock.day_starts
-                first, last = days[spot.day], min(days[spot.day + 1] - 1, days[-1] - length)
-            for start in range(first, last + 1):
+            for start in range(first - stretch, last + stretch + 1):
                 if (start, spot.place) not in seen:
                     seen.add((start, spot.place))
                     yield SessionFacts(kind.key, start, start + length, spot.day, spot.place, ordered)
