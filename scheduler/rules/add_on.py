@@ -53,9 +53,11 @@ class AddOnRule(Rule[Setting]):
             wrong = sum(self._wrong(kind, s) for s in sessions if not s.done)
             off = 0
             if kind.add_on is not None:
-                carrying = sum(any(i.role is Role.ADD_ON for i in s.items) for s in sessions)
+                carrying = [s for s in sessions if any(i.role is Role.ADD_ON for i in s.items)]
                 asked = kind.add_on.sessions
-                off = max(asked.least - carrying, carrying - asked.most, 0)
+                # Add-ons that are done cannot be taken back: then no more may come.
+                most = max(asked.most, sum(s.done for s in carrying))
+                off = max(asked.least - len(carrying), len(carrying) - most, 0)
             if wrong + off:
                 found[self.id(kind.key)] = wrong + off
         return found
@@ -78,15 +80,16 @@ class AddOnRule(Rule[Setting]):
             if spec is None:
                 continue
             carrying = []
+            done = 0
             for session in week.sessions:
                 if session.kind != kind.key:
                     continue
                 if session.facts is not None:
-                    carrying.append(int(any(i.role is Role.ADD_ON for i in session.facts.items)))
+                    done += any(i.role is Role.ADD_ON for i in session.facts.items)
                 else:
                     uses = sum(o.use for o in session.add_ons())
                     week.model.add(uses <= 1)
                     carrying.append(uses)
             slack = week.slack(self.id(kind.key), max(spec.sessions.least, len(carrying)))
-            week.model.add(sum(carrying) + slack >= spec.sessions.least)
-            week.model.add(sum(carrying) - slack <= spec.sessions.most)
+            week.model.add(sum(carrying) + done + slack >= spec.sessions.least)
+            week.model.add(sum(carrying) + done - slack <= max(spec.sessions.most, done))

@@ -66,7 +66,8 @@ class EarlyAndFreshRule(Rule[EarlyAndFreshSetting]):
         found = []
         for target in self.targets(facts.instance):
             hits = facts.hits(target.key)
-            if hits and not hits[0].done:
+            # Where a hit is done, the first one is no longer to be chosen.
+            if hits and not any(s.done for s in hits):
                 day = hits[0].day
                 found.append((self.id(f"early:{target.key}"), day - self.latest(facts.instance)))
                 found.append((self.id(f"fresh:{target.key}"), int(not facts.rested_before(day))))

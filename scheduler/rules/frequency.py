@@ -47,8 +47,10 @@ class FrequencyRule(Rule[Setting]):
         found = []
         for target in facts.instance.targets.values():
             if target.frequency is not None:
-                hits = len(facts.hits(target.key))
-                off = max(target.frequency.least - hits, hits - target.frequency.most)
+                hits = facts.hits(target.key)
+                # Hits that are done cannot be taken back: then no more may come.
+                most = max(target.frequency.most, sum(s.done for s in hits))
+                off = max(target.frequency.least - len(hits), len(hits) - most)
                 found.append((self.id(target.key), off))
         return worst(found)
 
@@ -59,4 +61,5 @@ class FrequencyRule(Rule[Setting]):
             hits = sum(week.hit(s, target.key) for s in week.sessions)
             slack = week.slack(self.id(target.key), max(target.frequency.least, len(week.sessions)))
             week.model.add(hits + slack >= target.frequency.least)
-            week.model.add(hits - slack <= target.frequency.most)
+            done = sum(s.fixed and week.hit(s, target.key) is week.one for s in week.sessions)
+            week.model.add(hits - slack <= max(target.frequency.most, done))

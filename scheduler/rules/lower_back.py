@@ -28,7 +28,8 @@ class LowerBackSetting(Setting):
 
 class LowerBackRule(Rule[LowerBackSetting]):
     """load(s) = sum of sets(e) x load(e), e unsupported: 2 heavy, 1 some, 0 none. load(s) <= session budget; for
-    sessions s, t of one day or of neighbouring days: load(s) + load(t) <= two-day budget.
+    sessions s, t of one day or of neighbouring days: load(s) + load(t) <= two-day budget; where t is past and over
+    it by itself, s adds nothing.
 
     With the lower-back caution both are musts, and exercises of load 2 are shut out. Two or three switches. Breach:
     load sets over the budget; unsupported exercises used.
@@ -37,7 +38,7 @@ class LowerBackRule(Rule[LowerBackSetting]):
     key = "lower_back"
     title = "Load on the lower back"
     meaning = "Heavy unsupported hinges, rows and squats are budgeted per session and on neighbouring days."
-    formula = "for all s: load(s) <= B1; for all s, t, |day(s) - day(t)| <= 1: load(s) + load(t) <= B2"
+    formula = "for all s: load(s) <= B1, load(s) <= B2; for all s, t, |day(s) - day(t)| <= 1: load(s) + load(t) <= B2"
     default_mode = Mode.WISH
     evidence = ("lower_back_session_budget", "lower_back_two_day_budget")
     setting_model = LowerBackSetting
@@ -96,11 +97,15 @@ class LowerBackRule(Rule[LowerBackSetting]):
 
         shut = self.excluded(facts.instance, next(iter(facts.instance.kinds.values())))
         unsupported = sum(item.key in shut for s in facts.planned for item in s.items)
+        def most(a: SessionFacts, b: SessionFacts) -> int:
+            return max([two, *(load(s) for s in (a, b) if s.done)])
+
         return worst(
             [
                 *((self.id("session"), load(s) - one) for s in facts.planned),
+                *((self.id("two_days"), load(s) - two) for s in facts.planned),
                 *(
-                    (self.id("two_days"), load(a) + load(b) - two)
+                    (self.id("two_days"), load(a) + load(b) - most(a, b))
                     for a, b in facts.pairs()
                     if _neighbours(facts.instance, a.day, b.day)
                 ),
@@ -115,6 +120,8 @@ class LowerBackRule(Rule[LowerBackSetting]):
         for session in week.open_sessions:
             week.model.add(loads[id(session)] - week.slack(self.id("session"), most) <= one)
         slack = week.slack(self.id("two_days"), most)
+        for session in week.open_sessions:
+            week.model.add(loads[id(session)] - slack <= two)
         for a, b in week.all_pairs():
             near = [
                 (first, second)
@@ -127,7 +134,8 @@ class LowerBackRule(Rule[LowerBackSetting]):
             close = week.bool_var(f"{a.label} next to {b.label}")
             for first, second in near:
                 week.model.add_bool_or(first.negated(), second.negated(), close)
-            week.model.add(loads[id(a)] + loads[id(b)] - slack <= two).only_enforce_if(close)
+            allowed = max([two, *(loads[id(s)] for s in (a, b) if s.fixed)])
+            week.model.add(loads[id(a)] + loads[id(b)] - slack <= allowed).only_enforce_if(close)
 
 
 def _load(week: Week, session: SessionVars) -> cp_model.LinearExprT:

@@ -67,47 +67,62 @@ class RestDaysRule(Rule[RestDaysSetting]):
         )
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
-        trained = facts.trained_days()
-        this_week = {d for d in trained if 0 <= d < _WEEK}
         instance = facts.instance
+        trained = facts.trained_days()
+        past = _past_days(instance)
+        # Days that are done are no one's to change: they only take no further one.
+        most = max(_WEEK - self.least(instance), _this_week(past))
         return worst(
             (
-                (self.id("least"), self.least(instance) - (_WEEK - len(this_week))),
-                (self.id("in_a_row"), self._longest(trained, instance) - self.in_a_row(instance)),
+                (self.id("least"), _this_week(trained) - most),
+                (self.id("in_a_row"), self._longest(trained, past, instance) - self.in_a_row(instance)),
             )
         )
 
-    def _longest(self, trained: frozenset[int], instance: Instance) -> int:
-        """Longest run of training days that ends in this week; on a ring round it, at most 7."""
-
-        def is_trained(day: int) -> bool:
-            return (day % _WEEK if instance.ring is not None else day) in trained
-
+    def _longest(self, trained: frozenset[int], past: frozenset[int], instance: Instance) -> int:
+        """Longest run of training days, one of them still to come, that ends in this week; on a ring round it; at most
+        7."""
         longest = 0
         for last in range(_WEEK):
-            run = 0
-            while is_trained(last - run) and run < _WEEK:
-                run += 1
-            longest = max(longest, run)
+            run: list[int] = []
+            for day in _run(instance, last, _WEEK):
+                if day not in trained:
+                    break
+                run.append(day)
+            if not past.issuperset(run):
+                longest = max(longest, len(run))
         return longest
 
     def post(self, week: Week) -> None:
         instance = week.instance
         trained = [week.trained(d) for d in range(_WEEK)]
         least = week.slack(self.id("least"), _WEEK)
-        week.model.add(sum(trained) <= _WEEK - self.least(instance) + least)
+        past = _past_days(instance)
+        week.model.add(sum(trained) <= max(_WEEK - self.least(instance), _this_week(past)) + least)
         allowed = self.in_a_row(instance)
         slack = week.slack(self.id("in_a_row"), _WEEK - allowed)
         for excess in range(1, _WEEK - allowed + 1):
             length = allowed + excess
             for last in range(_WEEK):
-                run = [
-                    week.trained(d % _WEEK if instance.ring is not None else d)
-                    for d in range(last - length + 1, last + 1)
-                ]
-                if any(literal is week.zero for literal in run):
+                days = _run(instance, last, length)
+                run = [week.trained(d) for d in days]
+                if past.issuperset(days) or any(literal is week.zero for literal in run):
                     continue
                 # All of the run trained: the slack is at least its excess.
                 week.model.add(excess * (sum(run) - length + 1) <= slack)
             if isinstance(slack, int):
                 break
+
+
+def _run(instance: Instance, last: int, length: int) -> list[int]:
+    """So many days back from the last one; round the ring of a repeating week."""
+    return [d % _WEEK if instance.ring is not None else d for d in range(last, last - length, -1)]
+
+
+def _past_days(instance: Instance) -> frozenset[int]:
+    """Days of the history, and of this week, on which a session is done."""
+    return frozenset(s.day for s in (*instance.history, *instance.done))
+
+
+def _this_week(days: frozenset[int]) -> int:
+    return sum(0 <= d < _WEEK for d in days)

@@ -50,17 +50,18 @@ class SessionCountRule(Rule[Setting]):
             yield self.switch(instance, name, sentence, "{} too few or too many", unit, evidence=evidence)
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
-        def off(number: int, asked: CountRange) -> int:
-            return max(asked.least - number, number - asked.most, 0)
-
-        return worst(
-            (self._id(kind), off(sum(kind in (None, s.kind) for s in facts.sessions), asked))
-            for kind, asked in self._ranges(facts.instance)
-        )
+        found = []
+        for kind, asked in self._ranges(facts.instance):
+            mine = [s for s in facts.sessions if kind in (None, s.kind)]
+            # Sessions that are done cannot be taken back: then no more may come.
+            most = max(asked.most, sum(s.done for s in mine))
+            found.append((self._id(kind), max(asked.least - len(mine), len(mine) - most)))
+        return worst(found)
 
     def post(self, week: Week) -> None:
         for kind, asked in self._ranges(week.instance):
-            number = sum(s.active for s in week.sessions if kind in (None, s.kind))
-            slack = week.slack(self._id(kind), max(asked.most, asked.least))
+            mine = [s for s in week.sessions if kind in (None, s.kind)]
+            number = sum(s.active for s in mine)
+            slack = week.slack(self._id(kind), max(asked.least, len(mine)))
             week.model.add(number + slack >= asked.least)
-            week.model.add(number - slack <= asked.most)
+            week.model.add(number - slack <= max(asked.most, sum(s.fixed for s in mine)))

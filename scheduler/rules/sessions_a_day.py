@@ -73,7 +73,8 @@ class SessionsADayRule(Rule[SessionsADaySetting]):
         for day in range(len(DAYS)):
             of_day = [s for s in facts.sessions if s.day == day]
             if any(not s.done for s in of_day):
-                found.append((self.id("most"), len(of_day) - most))
+                # What is done is no one's to change: a day already over its number only takes no further session.
+                found.append((self.id("most"), len(of_day) - max(most, sum(s.done for s in of_day))))
         if most > 1:
             apart = self.apart(facts.instance)
             found += [
@@ -88,7 +89,6 @@ class SessionsADayRule(Rule[SessionsADaySetting]):
         slack = week.slack(self.id("most"), len(week.sessions))
         for day in range(len(DAYS)):
             of_day = [s.day[day] for s in week.sessions]
-            # What is done is no one's to change: a day already over its number only takes no further session.
             done = sum(s.facts is not None and s.facts.day == day for s in week.sessions)
             week.model.add(sum(of_day) <= max(most, done) + slack)
         if most > 1:
