@@ -15,7 +15,9 @@ from scheduler.rules.base import TIME, Rule, Setting, Switch, worst
 if TYPE_CHECKING:
     from scheduler.week.model import Week
 
-_DAY = 24 * SLOTS_PER_HOUR
+_STRETCH = 30 * SLOTS_PER_HOUR
+"""Where an opening is no must, a session of its day lies no further from it than this."""
+_LONGEST = 4 * SLOTS_PER_HOUR
 
 
 class BusyRule(Rule[Setting]):
@@ -32,7 +34,7 @@ class BusyRule(Rule[Setting]):
 
     def relevant(self, instance: Instance) -> Iterator[tuple[str, Busy]]:
         """Busy times that come near an opening, with the name of their switch."""
-        travel = max(v.travel for v in instance.venues.values())
+        travel = max(v.travel for v in instance.venues.values()) + _stretch(instance)
         for number, busy in enumerate(instance.busy):
             near = (s.start < busy.end + travel and busy.start - travel < s.end for s in instance.spots)
             if any(near):
@@ -64,8 +66,7 @@ class BusyRule(Rule[Setting]):
         )
 
     def post(self, week: Week) -> None:
-        # Where an opening may be stretched (it is a wish), an event outside it can still be in the way.
-        stretch = _DAY if any(name.startswith("opening:") for name in week.slacks) else 0
+        stretch = _stretch(week.instance)
         for name, busy in self.relevant(week.instance):
             for session in week.open_sessions:
                 after = None
@@ -76,6 +77,11 @@ class BusyRule(Rule[Setting]):
                         continue
                     if after is None:
                         after = week.bool_var(f"{session.label} after {busy.title}")
-                    slack = week.slack(self.id(name), _DAY)
+                    slack = week.slack(self.id(name), busy.end - busy.start + travel + _LONGEST)
                     week.model.add(session.start + slack >= blocked_to).only_enforce_if(chosen, after)
                     week.model.add(session.end - slack <= blocked_from).only_enforce_if(chosen, ~after)
+
+
+def _stretch(instance: Instance) -> int:
+    """Slots by which sessions may lie outside openings: then an event outside them can still be in the way."""
+    return 0 if instance.settings["opening"].mode in (None, Mode.MUST) else _STRETCH

@@ -6,12 +6,17 @@ from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
 from scheduler.domain.plan import Mode
+from scheduler.domain.units import SLOTS_PER_HOUR
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
 from scheduler.rules.base import TIME, Rule, Setting, Switch, worst
 
 if TYPE_CHECKING:
     from scheduler.week.model import Week
+
+
+_LONGEST = 4 * SLOTS_PER_HOUR
+"""As long as any session: the minutes of the kind may be a wish."""
 
 
 class EvenLengthsRule(Rule[Setting]):
@@ -47,8 +52,8 @@ class EvenLengthsRule(Rule[Setting]):
             sessions = [s for s in week.open_sessions if s.kind == kind.key]
             if len(sessions) < 2:
                 continue
-            slack = week.slack(self.id(kind.key), kind.minutes.most)
-            shortest = week.model.new_int_var(0, kind.minutes.most, f"shortest {kind.key}")
+            slack = week.slack(self.id(kind.key), _LONGEST)
+            shortest = week.model.new_int_var(0, _LONGEST, f"shortest {kind.key}")
             for session in sessions:
                 week.model.add(session.length >= shortest).only_enforce_if(session.active)
                 week.model.add(session.length - slack <= shortest)

@@ -7,13 +7,17 @@ from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
 from scheduler.domain.plan import Mode
-from scheduler.domain.units import DAYS
+from scheduler.domain.units import DAYS, SLOTS_PER_HOUR
 from scheduler.facts import WeekFacts
-from scheduler.instance import Instance
+from scheduler.instance import Instance, SessionFacts, Spot
 from scheduler.rules.base import TIME, Rule, Setting, Switch, worst
 
 if TYPE_CHECKING:
     from scheduler.week.model import Week
+
+
+_MOST_SLACK = 30 * SLOTS_PER_HOUR
+"""More than any session of a day can lie outside an opening of that day, be the day 25 h long."""
 
 
 class OpeningRule(Rule[Setting]):
@@ -44,19 +48,29 @@ class OpeningRule(Rule[Setting]):
             yield self.switch(instance, day.value, sentence, f"{day.full_name}'s opening is {{}} too short", TIME)
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
-        def lack(start: int, end: int, day: int, place: str | None) -> int:
-            spots = [s for s in facts.instance.spots if s.day == day and place in (None, s.place)]
-            return min((max(s.start - start, end - s.end, 0) for s in spots), default=end - start)
-
         return worst(
-            (self.id(DAYS[s.day].value), lack(s.start, s.end, s.day, s.place))
+            (self.id(DAYS[s.day].value), min((lack for _, lack in lacks(facts.instance, s)), default=s.end - s.start))
             for s in facts.planned
             if 0 <= s.day < len(DAYS)
         )
 
     def post(self, week: Week) -> None:
+        day_starts = week.instance.clock.day_starts
         for session in week.open_sessions:
             for spot, chosen in session.spots.items():
-                slack = week.slack(self.id(DAYS[spot.day].value), spot.end - spot.start)
+                slack = week.slack(self.id(DAYS[spot.day].value), _MOST_SLACK)
                 week.model.add(session.start + slack >= spot.start).only_enforce_if(chosen)
                 week.model.add(session.end <= spot.end + slack).only_enforce_if(chosen)
+                if not isinstance(slack, int):
+                    # However far an opening is stretched, the session stays on its day.
+                    week.model.add(session.start >= day_starts[spot.day]).only_enforce_if(chosen)
+                    week.model.add(session.start < day_starts[spot.day + 1]).only_enforce_if(chosen)
+
+
+def lacks(instance: Instance, session: SessionFacts) -> list[tuple[Spot, int]]:
+    """The openings of a session's day and place, each with the slots by which it is too short for the session."""
+    return [
+        (spot, max(spot.start - session.start, session.end - spot.end, 0))
+        for spot in instance.spots
+        if spot.day == session.day and session.place in (None, spot.place)
+    ]

@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING
 
 from scheduler.domain.brief import Preference
 from scheduler.domain.plan import Mode
+from scheduler.domain.units import DAYS
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, SessionFacts
 from scheduler.rules.base import Rule, Setting, Switch, count_of
+from scheduler.rules.opening import lacks
 
 if TYPE_CHECKING:
     from scheduler.week.model import Week
@@ -32,19 +34,27 @@ class PreferredTimesRule(Rule[Setting]):
     measure = True
 
     def switches(self, instance: Instance) -> Iterable[Switch]:
-        yield self.switch(instance, "", "Sessions use preferred openings.", "{}", count_of("step of reluctance", "steps of reluctance"))
+        steps = count_of("step of reluctance", "steps of reluctance")
+        yield self.switch(instance, "", "Sessions use preferred openings.", "{}", steps)
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
-        steps = sum(self._steps(facts.instance, s) for s in facts.planned)
+        stretched = self._stretched(facts)
+        steps = sum(self._steps(facts.instance, s, stretched.get(s.day, 0)) for s in facts.planned)
         return {self.id(""): steps} if steps else {}
 
-    def _steps(self, instance: Instance, session: SessionFacts) -> int:
-        inside = [
-            STEPS[spot.preference]
-            for spot in instance.spots
-            if session.place in (None, spot.place) and spot.start <= session.start and session.end <= spot.end
-        ]
-        return min(inside, default=max(STEPS.values()))
+    def _stretched(self, facts: WeekFacts) -> dict[int, int]:
+        """By day, how far its openings have to be stretched for the plan: a session may lie that far outside one."""
+        if facts.instance.settings["opening"].mode is Mode.OFF:
+            return dict.fromkeys(range(len(DAYS)), facts.instance.clock.slots)
+        found: dict[int, int] = {}
+        for session in facts.planned:
+            least = min((lack for _, lack in lacks(facts.instance, session)), default=0)
+            found[session.day] = max(found.get(session.day, 0), least)
+        return found
+
+    def _steps(self, instance: Instance, session: SessionFacts, stretched: int) -> int:
+        steps = [STEPS[spot.preference] for spot, lack in lacks(instance, session) if lack <= stretched]
+        return min(steps, default=max(STEPS.values()))
 
     def post(self, week: Week) -> None:
         terms = [

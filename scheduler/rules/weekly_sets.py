@@ -86,5 +86,6 @@ class WeeklySetsRule(Rule[WeeklySetsSetting]):
             if active["most"] is not Mode.OFF:
                 # Sets that are done cannot be taken back: then no more may come.
                 most = max(target.most, week.done_volume(target.key))
-                slack = week.slack(self.id(f"most:{target.key}"), most)
+                upper = week.most_volume(target.key) * max(1, len(week.sessions))
+                slack = week.slack(self.id(f"most:{target.key}"), upper)
                 week.model.add(total - slack <= most)
