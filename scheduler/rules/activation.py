@@ -12,7 +12,9 @@ from scheduler.instance import Instance, SessionFacts, Target
 from scheduler.rules.base import Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
-    from scheduler.week.model import Week
+    from ortools.sat.python import cp_model
+
+    from scheduler.week.model import SessionVars, Week
 
 MUSCLE_OF_PRIORITY = 1
 
@@ -57,22 +59,43 @@ class ActivationRule(Rule[Setting]):
         return False
 
     def post(self, week: Week) -> None:
-        for target in self.targets(week.instance):
-            without = []
+        targets = list(self.targets(week.instance))
+        for target in targets:
             for session in week.open_sessions:
-                hit = week.hit(session, target.key)
-                places = [
-                    here
-                    for place, here in session.at.items()
-                    if week.instance.activation_exercise(target.key, place) is not None
-                ]
                 active = week.bool_var(f"{session.label} activates {target.key}")
-                week.model.add_implication(active, hit)
-                week.model.add_bool_or(~active, *places)
+                week.model.add_implication(active, week.hit(session, target.key))
+                week.model.add_bool_or(~active, *self._places(week, session, target.key))
                 session.extra_ticks.append(activation_ticks(week.instance) * active)
                 week.activations[id(session), target.key] = active
+        for target in targets:
+            without = []
+            for session in week.open_sessions:
                 lacking = week.bool_var(f"{session.label} lacks activation of {target.key}")
-                week.model.add_bool_or(~hit, active, lacking)
+                # What wakes one muscle may train another directly too.
+                woken = [
+                    week.activations[id(session), other.key]
+                    for other in targets
+                    if self._wakes(week.instance, session, other.key, target.key)
+                ]
+                week.model.add_bool_or(~week.hit(session, target.key), *woken, lacking)
                 without.append(lacking)
             slack = week.slack(self.id(target.key), len(without))
             week.model.add(sum(without) <= slack)
+
+    def _exercise(self, instance: Instance, kind: str, target: str, place: str) -> str | None:
+        """The exercise that wakes a muscle at a place, unless it does not belong to the kind of session."""
+        key = instance.activation_exercise(target, place)
+        belongs = key is not None and (instance.kinds[kind].lower_body or not instance.pool[key].lower_body)
+        return key if belongs else None
+
+    def _places(self, week: Week, session: SessionVars, target: str) -> list[cp_model.IntVar]:
+        return [
+            here
+            for place, here in session.at.items()
+            if self._exercise(week.instance, session.kind, target, place) is not None
+        ]
+
+    def _wakes(self, instance: Instance, session: SessionVars, target: str, other: str) -> bool:
+        """Whether what wakes one muscle in a session trains another directly, at whichever place."""
+        found = [self._exercise(instance, session.kind, target, place) for place in session.at]
+        return all(key is None or instance.direct(key, other) for key in found)

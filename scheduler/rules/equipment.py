@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
-from scheduler.domain.plan import Mode, Role
+from scheduler.domain.plan import Mode, Role, Zone
 from scheduler.domain.units import GRAMS_PER_KG
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, Item, Venue
@@ -59,8 +59,7 @@ class EquipmentRule(Rule[Setting]):
     def _served(self, instance: Instance, item: Item, venue: Venue) -> bool:
         if any(name not in venue.equipment for name in item.exercise.equipment):
             return False
-        zone_known = item.zone is not None and item.key in instance.pool and item.role is not Role.ACTIVATION
-        if zone_known and item.zone in _fitting(instance, item) and (item.key, venue.key, item.zone) not in instance.offers:
+        if item.role is not Role.ACTIVATION and _too_heavy(instance, item.key, item.zone, venue):
             return False
         limits = venue.equipment[item.exercise.loaded_by] if item.exercise.loaded_by else None
         if item.load_grams is None or limits is None:
@@ -79,7 +78,10 @@ class EquipmentRule(Rule[Setting]):
                 for option in session.options:
                     if (option.stimulus.key, place, option.zone) in offered:
                         continue
-                    if isinstance(slack, int):
+                    venue = week.instance.venues[place]
+                    bare = all(name in venue.equipment for name in option.stimulus.row.equipment)
+                    spared = bare and not _too_heavy(week.instance, option.stimulus.key, option.zone, venue)
+                    if isinstance(slack, int) or spared:
                         week.model.add_implication(option.use, ~here)
                     else:
                         unserved = week.bool_var(f"{option.use.name} unserved at {place}")
@@ -89,7 +91,14 @@ class EquipmentRule(Rule[Setting]):
             week.model.add(sum(unserved_uses) <= week.slack(self.id(place), 1000))
 
 
-def _fitting(instance: Instance, item: Item) -> list[object]:
-    """Zones in the exercise's range of reps; outside it equipment is not what is wrong."""
-    row = item.exercise
-    return [z for z, numbers in instance.zones.items() if row.reps.least <= numbers.reps <= row.reps.most]
+def _too_heavy(instance: Instance, key: str, zone: Zone | None, venue: Venue) -> bool:
+    """Whether the load that a recent lift tells is too heavy for a place: then the zone is not offered there.
+
+    Without a lift nothing is known of loads; where the reps do not suit the exercise, equipment is not what is wrong.
+    """
+    if zone is None:
+        return False
+    row = instance.catalogue.exercises[key]
+    fits = row.reps.least <= instance.zones[zone].reps <= row.reps.most
+    known = key in instance.pool and any(lift.exercise == key for lift in instance.brief.lifter.lifts)
+    return fits and known and (key, venue.key, zone) not in instance.offers

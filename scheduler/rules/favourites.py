@@ -30,7 +30,8 @@ class FavouritesRule(Rule[Setting]):
 
     def switches(self, instance: Instance) -> Iterable[Switch]:
         if instance.brief.exercises.favourites:
-            yield self.switch(instance, "", "Favourite exercises are used.", "{}", count_of("use of others", "uses of others"))
+            others = count_of("use of others", "uses of others")
+            yield self.switch(instance, "", "Favourite exercises are used.", "{}", others)
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         favourites = facts.instance.brief.exercises.favourites

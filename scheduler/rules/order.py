@@ -54,7 +54,8 @@ class OrderRule(Rule[Setting]):
             "Each session goes: activation, priority muscle, multi-joint before single-joint, large before small, "
             "heavy before light, add-ons last."
         )
-        yield self.switch(instance, "", sentence, "{} in the wrong order", count_of("pair of neighbours", "pairs of neighbours"))
+        pairs = count_of("pair of neighbours", "pairs of neighbours")
+        yield self.switch(instance, "", sentence, "{} in the wrong order", pairs)
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         wrong = sum(self._wrong(facts.instance, s) for s in facts.planned)
@@ -65,11 +66,11 @@ class OrderRule(Rule[Setting]):
         leaders: list[Item] = []
         seen: set[int] = set()
         for item in session.items:
-            if item.key in pinned or (item.pair is not None and item.pair in seen):
-                continue
+            follows = item.pair is not None and item.pair in seen
             if item.pair is not None:
                 seen.add(item.pair)
-            leaders.append(item)
+            if item.key not in pinned and not follows:
+                leaders.append(item)
         return sum(order_key(instance, a) > order_key(instance, b) for a, b in pairwise(leaders))
 
     def post(self, week: Week) -> None:

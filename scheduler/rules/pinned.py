@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
 from scheduler.domain.brief import Pin
-from scheduler.domain.plan import Mode
+from scheduler.domain.plan import Mode, Role
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, SessionFacts
 from scheduler.rules.base import Rule, Setting, Switch, count_of
@@ -69,7 +69,7 @@ class PinnedRule(Rule[Setting]):
         parts += sum(1 + (e.sets is not None) for e in pin.exercises)
         if session is None:
             return parts
-        held = {item.key: item.sets for item in session.items}
+        held = {item.key: item.sets for item in session.items if item.role is not Role.ACTIVATION}
         missed = int(pin.day is not None and session.day != pin.day.number)
         missed += int(pin.start is not None and session.start != _start(instance, pin))
         missed += int(pin.place is not None and session.place != pin.place)
@@ -105,7 +105,7 @@ class PinnedRule(Rule[Setting]):
         if pin.place is not None:
             model.add(session.at[pin.place] == 1).only_enforce_if(part("place"))
         for row in pin.exercises:
-            mine = [o for o in session.main() if o.stimulus.key == row.exercise]
+            mine = [o for o in session.options if o.stimulus.key == row.exercise]
             model.add(sum(o.use for o in mine) >= 1).only_enforce_if(part(row.exercise))
             if row.sets is not None:
                 model.add(sum(o.sets for o in mine) == row.sets).only_enforce_if(part(f"{row.exercise} sets"))

@@ -61,7 +61,8 @@ class RepMixRule(Rule[RepMixSetting]):
         for key, zone, sets in self.floors(instance):
             name = instance.targets[key].name
             sentence = f"{name} gets at least {wording.counted(sets, f'{zone.value} set')} a week."
-            yield self.switch(instance, f"{key}:{zone.value}", sentence, f"{name} lacks {{}} of {zone.value} work", SETS)
+            lacks = f"{name} lacks {{}} of {zone.value} work"
+            yield self.switch(instance, f"{key}:{zone.value}", sentence, lacks, SETS)
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         found = []

@@ -47,7 +47,13 @@ class SpacingRule(Rule[SpacingSetting]):
     setting_model = SpacingSetting
 
     def faults(self, setting: SpacingSetting, brief: Brief, catalogue: Catalogue) -> Iterator[Fault]:
+        asked: set[frozenset[str]] = set()
         for number, pair in enumerate(setting.pairs):
+            kinds = frozenset((pair.kind, pair.other))
+            if kinds in asked:
+                where = f"rules.spacing.pairs[{number}]"
+                yield Fault(where, f"{pair.kind} and {pair.other} are spaced twice", "Keep the longer of the two")
+            asked.add(kinds)
             for field, kind in (("from", pair.kind), ("to", pair.other)):
                 if kind not in brief.kinds:
                     where = f"rules.spacing.pairs[{number}].{field}"

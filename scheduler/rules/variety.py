@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from pydantic import Field
@@ -110,7 +111,7 @@ class VarietyRule(Rule[VarietySetting]):
                 {i.key for i in facts.main_items(s) if instance.direct(i.key, target.key)} for s in facts.sessions
             ]
             used = [keys for keys in used if keys]
-            repeats = sum(len(one & other) for one, other in zip(used, used[1:], strict=False))
+            repeats = sum(len(one & other) for one, other in pairwise(used))
             found[self.id(f"repeats:{target.key}")] = repeats
         return {switch: breach for switch, breach in found.items() if breach > 0}
 
@@ -206,7 +207,7 @@ class VarietyRule(Rule[VarietySetting]):
 
 
 def _uses(week: Week, session: SessionVars, key: str) -> dict[tuple[str, int], cp_model.IntVar]:
-    """Per class that trains a muscle directly, whether the session uses it; keyed by class and its number of members."""
+    """Per class that trains a muscle directly, whether the session uses it; keyed by class and number of members."""
     if session.facts is not None:
         return {
             (i.key, 1): week.one for i in week.facts.main_items(session.facts) if week.instance.direct(i.key, key)
