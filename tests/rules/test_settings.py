@@ -1,0 +1,179 @@
+"""What a brief may say of the rules, and what it is told when it says something else."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from scheduler.data import load_catalogue
+from scheduler.domain.brief import Brief
+from scheduler.domain.errors import Fault, InputError
+from scheduler.domain.plan import Mode
+from scheduler.planning import instance_of
+from scheduler.rules import RULES
+from scheduler.rules.settings import rule_settings
+
+KIND = {"patterns": ["squat"], "sets": 3, "minutes": 30, "per_week": 1}
+
+
+def brief(rules: dict[str, Any], **parts: Any) -> Brief:
+    return Brief.model_validate(
+        {
+            "week": {"start": "2026-03-02"},
+            "places": {"gym": {"base": "full_gym"}},
+            "openings": [{"day": "mon", "start": "18:00", "end": "19:00", "place": "gym"}],
+            "kinds": {"legs": KIND, "pull": KIND},
+            "sessions": 2,
+            "rules": rules,
+            **parts,
+        }
+    )
+
+
+def faults(rules: dict[str, Any]) -> tuple[Fault, ...]:
+    with pytest.raises(InputError) as caught:
+        rule_settings(brief(rules), load_catalogue())
+    return tuple(caught.value.faults)
+
+
+def test_every_rule_has_its_defaults_in_a_brief_that_says_nothing() -> None:
+    settings = rule_settings(brief({}), load_catalogue())
+    assert list(settings) == [rule.key for rule in RULES]
+    instance = instance_of(brief({}))
+    for rule in RULES:
+        assert rule.mode(instance) is rule.default_mode
+        assert rule.weight(instance) > 0, "a breach of a wish costs something"
+
+
+@pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.key)
+def test_off_leaves_no_switch(rule: Any) -> None:
+    assert list(rule.active_switches(instance_of(brief({rule.key: {"mode": "off"}})))) == []
+
+
+@pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.key)
+def test_a_weight_is_taken(rule: Any) -> None:
+    assert rule.weight(instance_of(brief({rule.key: {"weight": 37}}))) == 37
+
+
+def test_a_weak_point_costs_more() -> None:
+    instance = instance_of(brief({}, goals={"quads": {"priority": 1}, "glutes": {}}))
+    weights = {s.id: s.weight for rule in RULES for s in rule.switches(instance) if rule.key == "weekly_sets"}
+    assert weights["weekly_sets:aim:quads"] > weights["weekly_sets:aim:glutes"]
+
+
+def test_an_unknown_rule_is_named_with_the_nearest() -> None:
+    (fault,) = faults({"recovry": {"mode": "off"}})
+    assert fault.path == "rules.recovry"
+    assert "recovry" in str(fault)
+    assert "recovery" in str(fault)
+
+
+@pytest.mark.parametrize(
+    ("rules", "path", "says"),
+    [
+        (
+            {"spacing": {"pairs": [{"from": "leg", "to": "pull", "hours": 48}]}},
+            "rules.spacing.pairs[0].from",
+            "unknown session kind 'leg'",
+        ),
+        (
+            {"spacing": {"pairs": [{"from": "legs", "to": "pul", "hours": 48}]}},
+            "rules.spacing.pairs[0].to",
+            "unknown session kind 'pul'",
+        ),
+        (
+            {
+                "spacing": {
+                    "pairs": [{"from": "legs", "to": "pull", "hours": 24}, {"from": "pull", "to": "legs", "hours": 48}]
+                }
+            },
+            "rules.spacing.pairs[1]",
+            "spaced twice",
+        ),
+        (
+            {"spacing": {"pairs": [{"from": "legs", "to": "pull", "hours": -1}]}},
+            "rules.spacing.pairs[0].hours",
+            "too small",
+        ),
+        (
+            {"spacing": {"pairs": [{"from": "legs", "to": "pull", "hours": 169}]}},
+            "rules.spacing.pairs[0].hours",
+            "too large",
+        ),
+        ({"coverage": {"week_patterns": ["squats"]}}, "rules.coverage.week_patterns", "unknown pattern 'squats'"),
+        ({"rest_days": {"least": -1}}, "rules.rest_days.least", "too small"),
+        ({"rest_days": {"least": 8}}, "rules.rest_days.least", "too large"),
+        ({"rest_days": {"in_a_row": 0}}, "rules.rest_days.in_a_row", "too small"),
+        ({"sessions_a_day": {"most": 0}}, "rules.sessions_a_day.most", "too small"),
+        ({"sessions_a_day": {"hours_apart": -0.5}}, "rules.sessions_a_day.hours_apart", "too small"),
+        ({"stand_in": {"sets": 0}}, "rules.stand_in.sets", "too small"),
+        ({"lower_back": {"session_budget": -1}}, "rules.lower_back.session_budget", "too small"),
+        ({"lower_back": {"two_day_budget": -1}}, "rules.lower_back.two_day_budget", "too small"),
+        ({"ramp": {"percent": -1}}, "rules.ramp.percent", "too small"),
+        ({"variety": {"grips": -1}}, "rules.variety.grips", "too small"),
+        ({"pairing": {"least_pairs": -1}}, "rules.pairing.least_pairs", "too small"),
+        ({"order": {"weight": -1}}, "rules.order.weight", "too small"),
+        ({"rep_mix": {"lean": "hevy"}}, "rules.rep_mix.lean", "hevy"),
+        ({"early_and_fresh": {"latest": "someday"}}, "rules.early_and_fresh.latest", "someday"),
+        ({"recovery": {"mode": "perhaps"}}, "rules.recovery.mode", "perhaps"),
+        ({"recovery": {"hours": 48}}, "rules.recovery.hours", "hours"),
+    ],
+    ids=lambda value: value if isinstance(value, str) and value.startswith("rules.") else "",
+)
+def test_wrong_numbers_and_names_are_refused(rules: dict[str, Any], path: str, says: str) -> None:
+    (fault,) = faults(rules)
+    assert fault.path == path
+    assert says in str(fault)
+
+
+def test_all_faults_come_at_once() -> None:
+    found = faults(
+        {
+            "recovry": {},
+            "rest_days": {"least": -1},
+            "coverage": {"week_patterns": ["squats", "squat", "lunges"]},
+            "spacing": {"pairs": [{"from": "a", "to": "b", "hours": 48}]},
+        }
+    )
+    assert sorted(fault.path for fault in found) == [
+        "rules.coverage.week_patterns",
+        "rules.coverage.week_patterns",
+        "rules.recovry",
+        "rules.rest_days.least",
+        "rules.spacing.pairs[0].from",
+        "rules.spacing.pairs[0].to",
+    ]
+
+
+@pytest.mark.parametrize("ends", ["least", "aim", "most"])
+def test_weekly_sets_have_a_mode_for_each_end(ends: str) -> None:
+    instance = instance_of(brief({"weekly_sets": {ends: "off"}}, goals={"quads": {}}))
+    rule = next(r for r in RULES if r.key == "weekly_sets")
+    shown = {s.id: s.mode for s in rule.active_switches(instance)}
+    every = {"least": Mode.WISH, "aim": Mode.WISH, "most": Mode.MUST}
+    assert shown == {f"weekly_sets:{end}:quads": mode for end, mode in every.items() if end != ends}
+
+
+@pytest.mark.parametrize(
+    ("row", "value", "source"),
+    [
+        # ACSM 2009 (Ratamess et al., Med Sci Sports Exerc 41:687-708).
+        ("sessions_novice", (2, 3), "Ratamess"),
+        ("sessions_intermediate", (3, 4), "Ratamess"),
+        ("sessions_advanced", (4, 5), "Ratamess"),
+        # McLester et al. 2003, J Strength Cond Res 17:259-73.
+        ("recovery_hours", 48, "McLester"),
+        ("recovery_hours_50_plus", 72, "McLester"),
+        # Iversen et al. 2021, Sports Med 51:2079-95.
+        ("weekly_sets_least", 4, "Iversen"),
+        # Remmert et al. 2025, preprint.
+        ("session_sets_cap", 11, "Remmert"),
+        # Pelland et al. 2024: an indirect set counts a half, two quarters.
+        ("indirect_share_quarters", 2, "Pelland"),
+    ],
+)
+def test_published_defaults(row: str, value: object, source: str) -> None:
+    evidence = load_catalogue().evidence[row]
+    assert evidence.value == value
+    assert source in evidence.source
