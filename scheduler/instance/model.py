@@ -231,7 +231,7 @@ class Instance:
             for key, row in self.pool.items()
             if row.activation
             and self.direct(key, target)
-            and (key, place, Zone.LIGHT) in self.offers
+            and set(row.equipment) <= set(self.venues[place].equipment)
             and key not in pool.avoided
             and not flagged & set(row.cautions)
         ]

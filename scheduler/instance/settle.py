@@ -266,15 +266,20 @@ def _zones(brief: Brief, catalogue: Catalogue) -> dict[Zone, ZoneNumbers]:
 
 
 def _is_spared(
-    key: str, row: Exercise, venue: Venue, pool: Mapping[str, Exercise], named: frozenset[str]
+    key: str, row: Exercise, venue: Venue, pool: Mapping[str, Exercise], named: frozenset[str], brief: Brief
 ) -> bool:
     """Whether a substitute is not needed at a place: two others of its pattern can be done there."""
     if not row.substitute or key in named:
         return False
+    flagged = set(brief.lifter.cautions)
     others = (
         other
-        for other in pool.values()
-        if other.pattern == row.pattern and not other.substitute and set(other.equipment) <= set(venue.equipment)
+        for name, other in pool.items()
+        if other.pattern == row.pattern
+        and not other.substitute
+        and set(other.equipment) <= set(venue.equipment)
+        and name not in brief.exercises.avoided
+        and not flagged & set(other.cautions)
     )
     return len(list(islice(others, _ENOUGH_OTHERS))) == _ENOUGH_OTHERS
 
@@ -303,7 +308,7 @@ def _offers(
         for venue in venues.values():
             if any(name not in venue.equipment for name in row.equipment):
                 continue
-            if _is_spared(key, row, venue, pool, named):
+            if _is_spared(key, row, venue, pool, named, brief):
                 continue
             limits = venue.equipment[row.loaded_by] if row.loaded_by else None
             for zone in fitting:

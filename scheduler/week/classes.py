@@ -56,7 +56,7 @@ def stimulus_classes(instance: Instance, exclusions: Exclusions) -> tuple[Stimul
     groups: dict[Hashable, list[str]] = {}
     named = _named(instance)
     for key, row in instance.pool.items():
-        if row.pattern in patterns:
+        if row.pattern in patterns and instance.possible_zones(key):
             groups.setdefault(_signature(instance, key, row, exclusions, key if key in named else None), []).append(key)
     classes = []
     for members in groups.values():
@@ -100,7 +100,7 @@ def _signature(
         row.pattern,
         tuple((instance.counted(key, t), instance.direct(key, t)) for t in instance.targets),
         tuple((instance.direct(key, t)) for t in instance.brief.exercises.least_distinct),
-        "erectors" in row.direct,
+        row.pattern == "trunk_extension" and "erectors" in row.direct,
         row.setup_seconds,
         tuple(instance.set_ticks(row, z) for z in Zone),
         fitting_zones(instance, row),
@@ -108,11 +108,10 @@ def _signature(
         # Loads change no rule: where a load is known it has already decided which zones are offered.
         row.lower_back_load,
         row.plane,
-        row.grip,
+        # The grip is looked at for priority muscles only, the floor for hinges only.
+        row.grip if any(instance.direct(key, t.key) for t in instance.priorities()) else None,
         row.station,
-        row.lower_body,
-        row.from_floor,
-        row.joints,
+        row.pattern == "hinge" and row.from_floor,
         instance.brief.exercises.most_per_week.get(key, MOST_USES),
         key in instance.brief.exercises.favourites,
         tuple(exclusions[kind].get(key, ()) for kind in instance.kinds),

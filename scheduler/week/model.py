@@ -24,7 +24,7 @@ from scheduler.domain.plan import Mode, Role, Zone
 from scheduler.domain.units import DAYS, TICKS_PER_SLOT
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, Kind, SessionFacts, Spot
-from scheduler.rules import RULES
+from scheduler.rules import RULES, RULES_BY_KEY
 from scheduler.rules.base import Switch
 from scheduler.week.classes import StimulusClass, stimulus_classes
 
@@ -62,6 +62,8 @@ class SessionVars:
     start: cp_model.IntVar
     end: cp_model.IntVar
     length: cp_model.IntVar
+    ticks: cp_model.IntVar
+    """What the session holds takes so many ticks of 15 s; ``length`` is that in whole slots."""
     day: tuple[Literal, ...]
     at: Mapping[str, Literal]
     spots: Mapping[Spot, Literal] = field(default_factory=dict)
@@ -269,6 +271,7 @@ class Week:
             start=const(facts.start),
             end=const(facts.end),
             length=const(facts.end - facts.start),
+            ticks=const((facts.end - facts.start) * TICKS_PER_SLOT),
             day=tuple(self.one if facts.day == d else self.zero for d in range(len(DAYS))),
             at={p: self.one if facts.place == p else self.zero for p in self.instance.venues},
         )
@@ -292,6 +295,7 @@ class Week:
         horizon = self.instance.clock.slots
         start = model.new_int_var(0, horizon, f"{label} start")
         length = model.new_int_var(0, LONGEST_SLOTS, f"{label} length")
+        ticks = model.new_int_var(0, LONGEST_SLOTS * TICKS_PER_SLOT, f"{label} ticks")
         end = model.new_int_var(0, horizon, f"{label} end")
         model.add(start + length == end)
         spots = {
@@ -302,14 +306,29 @@ class Week:
         model.add(sum(spots.values()) == active)
         model.add(start == 0).only_enforce_if(~active)
         model.add(length == 0).only_enforce_if(~active)
+        model.add(length >= 1).only_enforce_if(active)
+        if self._mode("opening") is Mode.OFF:
+            # The opening rule is not there to say it: the session still lies on the day of its opening.
+            days = self.instance.clock.day_starts
+            for spot, chosen in spots.items():
+                model.add(start >= days[spot.day]).only_enforce_if(chosen)
+                model.add(start < days[spot.day + 1]).only_enforce_if(chosen)
         day = tuple(self._any(active, [v for s, v in spots.items() if s.day == d], f"{label} on {DAYS[d]}") for d in range(7))
         at = {
             p: self._any(active, [v for s, v in spots.items() if s.place == p], f"{label} at {p}")
             for p in self.instance.venues
         }
-        session = SessionVars(label, kind.key, None, pin, active, start, end, length, day, at, spots)
+        # A session starts on the day of its opening, however far a wish stretches that opening.
+        for number, literal in enumerate(day):
+            if literal is not self.zero:
+                model.add(start >= self.instance.clock.day_starts[number]).only_enforce_if(literal)
+                model.add(start < self.instance.clock.day_starts[number + 1]).only_enforce_if(literal)
+        session = SessionVars(label, kind.key, None, pin, active, start, end, length, ticks, day, at, spots)
         self._options(session, kind)
         return session
+
+    def _mode(self, rule: str) -> Mode:
+        return RULES_BY_KEY[rule].mode(self.instance)
 
     def _any(self, active: Literal, among: Sequence[Literal], name: str) -> Literal:
         """A literal that equals a sum of exclusive literals."""
@@ -370,7 +389,8 @@ class Week:
                 row = option.stimulus.row
                 ticks.append(instance.set_ticks(row, option.zone) * option.sets)
                 ticks.append(instance.setup_ticks(row) * option.use)
-            total = sum(ticks)
+            total = session.ticks
+            self.model.add(sum(ticks) == total)
             self.model.add(TICKS_PER_SLOT * session.length >= total)
             self.model.add(TICKS_PER_SLOT * session.length <= total + TICKS_PER_SLOT - 1)
 

@@ -54,7 +54,7 @@ def test_loading_is_quick() -> None:
 
 def test_sha256_is_that_of_the_files_one_after_another() -> None:
     digest = hashlib.sha256()
-    for part in ("muscles", "groups", "patterns", "equipment", "exercises", "kinds", "places", "evidence"):
+    for part in ("muscles", "groups", "patterns", "equipment", "exercises", "kinds", "places", "evidence", "cautions"):
         digest.update((FOLDER / f"{part}.yaml").read_bytes())
     assert data.catalogue_sha256() == digest.hexdigest()
 

@@ -75,10 +75,7 @@ def test_planes_are_told_apart_though_no_muscle_is_a_priority() -> None:
     assert {entry.exercise for s in plan.sessions for entry in s.entries} == {"neutral_grip_pulldown", "lat_pulldown"}
 
 
-OFF = pytest.mark.xfail(strict=True, reason="the week model ties a start to its opening's day by the rule alone")
-
-
-@pytest.mark.parametrize("mode", ["wish", pytest.param("off", marks=OFF)])
+@pytest.mark.parametrize("mode", ["wish", "off"])
 def test_a_session_outside_its_opening_stays_on_its_day(mode: str) -> None:
     late = {"day": "mon", "start": "23:00", "end": "24:00", "place": "gym"}
     plan = solved(
