@@ -307,6 +307,7 @@ class Week:
         model.add(start == 0).only_enforce_if(~active)
         model.add(length == 0).only_enforce_if(~active)
         model.add(length >= 1).only_enforce_if(active)
+        model.add(length >= 1).only_enforce_if(active)
         if self._mode("opening") is Mode.OFF:
             # The opening rule is not there to say it: the session still lies on the day of its opening.
             days = self.instance.clock.day_starts
