@@ -24,7 +24,7 @@ from scheduler.domain.plan import Mode, Role, Zone
 from scheduler.domain.units import DAYS, TICKS_PER_SLOT
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, Kind, SessionFacts, Spot
-from scheduler.rules import RULES, RULES_BY_KEY
+from scheduler.rules import RULES
 from scheduler.rules.base import Switch
 from scheduler.week.classes import StimulusClass, stimulus_classes
 
@@ -307,13 +307,6 @@ class Week:
         model.add(start == 0).only_enforce_if(~active)
         model.add(length == 0).only_enforce_if(~active)
         model.add(length >= 1).only_enforce_if(active)
-        model.add(length >= 1).only_enforce_if(active)
-        if self._mode("opening") is Mode.OFF:
-            # The opening rule is not there to say it: the session still lies on the day of its opening.
-            days = self.instance.clock.day_starts
-            for spot, chosen in spots.items():
-                model.add(start >= days[spot.day]).only_enforce_if(chosen)
-                model.add(start < days[spot.day + 1]).only_enforce_if(chosen)
         day = tuple(self._any(active, [v for s, v in spots.items() if s.day == d], f"{label} on {DAYS[d]}") for d in range(7))
         at = {
             p: self._any(active, [v for s, v in spots.items() if s.place == p], f"{label} at {p}")
@@ -327,9 +320,6 @@ class Week:
         session = SessionVars(label, kind.key, None, pin, active, start, end, length, ticks, day, at, spots)
         self._options(session, kind)
         return session
-
-    def _mode(self, rule: str) -> Mode:
-        return RULES_BY_KEY[rule].mode(self.instance)
 
     def _any(self, active: Literal, among: Sequence[Literal], name: str) -> Literal:
         """A literal that equals a sum of exclusive literals."""
