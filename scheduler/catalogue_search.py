@@ -20,9 +20,7 @@ def rows(part: str, words: Sequence[str] = ()) -> dict[str, dict[str, Any]]:
     table = load_catalogue().model_dump(mode="json")[part]
     wanted = [w.casefold() for w in words]
     return {
-        key: row
-        for key, row in table.items()
-        if all(w in f"{key} {' '.join(_texts(row))}".casefold() for w in wanted)
+        key: row for key, row in table.items() if all(w in f"{key} {' '.join(_texts(row))}".casefold() for w in wanted)
     }
 
 

@@ -65,7 +65,9 @@ def main() -> None:
 @click.option("--calendar", "calendars", type=FILE, multiple=True, help="An iCalendar file of busy times; repeatable.")
 @click.option("--json", "as_json", is_flag=True, help="The whole plan as JSON on standard output.")
 @click.option("-o", "--out", type=FILE, help="Also write the plan as JSON to this file.")
-@click.option("--seconds", type=click.FloatRange(min=0.1), help="Stop after so many seconds; such an end may not repeat.")
+@click.option(
+    "--seconds", type=click.FloatRange(min=0.1), help="Stop after so many seconds; such an end may not repeat."
+)
 @click.option("--seed", type=click.IntRange(0, 2**31 - 1), default=0, show_default=True, help="Seed of the solver.")
 @click.option("-v", "--verbose", is_flag=True, help="Every rule, those with nothing to say too.")
 @guarded

@@ -141,9 +141,7 @@ def confirm(facts: WeekFacts, tiers: Sequence[TierResult]) -> tuple[Review, tupl
 def tier_values(found: Review) -> tuple[TierResult, ...]:
     """The tiers of a plan that was handed in: values, and no proof of anything but 0."""
     return tuple(
-        TierResult(
-            tier=tier, name=TIER_NAMES[tier], value=value, bound=0, proved=value == 0, terms=found.terms[tier]
-        )
+        TierResult(tier=tier, name=TIER_NAMES[tier], value=value, bound=0, proved=value == 0, terms=found.terms[tier])
         for tier, value in found.tiers.items()
     )
 

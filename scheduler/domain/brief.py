@@ -67,7 +67,9 @@ class WeekFrame(Frozen):
         try:
             ZoneInfo(value)
         except Exception:
-            raise ValueError(f"{value!r} is no IANA time zone; write one like Europe/Berlin or America/New_York") from None
+            raise ValueError(
+                f"{value!r} is no IANA time zone; write one like Europe/Berlin or America/New_York"
+            ) from None
         return value
 
     @property

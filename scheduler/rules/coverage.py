@@ -110,9 +110,7 @@ class CoverageRule(Rule[CoverageSetting]):
         for kind in week.instance.kinds.values():
             self._post_kind(week, kind)
         for switch, provides in self._week_needs(week.instance):
-            done = any(
-                provides(item) for s in week.sessions if s.facts for item in week.facts.main_items(s.facts)
-            )
+            done = any(provides(item) for s in week.sessions if s.facts for item in week.facts.main_items(s.facts))
             uses = [o.use for s in week.open_sessions for o in s.main() if provides(o)]
             if not done:
                 week.model.add(sum(uses) + week.slack(switch, 1) >= 1)

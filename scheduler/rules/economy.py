@@ -38,7 +38,9 @@ class EconomyRule(Rule[Setting]):
     key = "economy"
     title = "Economy"
     meaning = "Sets above the aim, minutes, changes of station and number of exercises are kept small."
-    formula = "minimise sum of 2 min x max(0, total(m) - aim(m)), minutes(s), 5 min x |stations(s)|, 5 min x |exercises(s)|"
+    formula = (
+        "minimise sum of 2 min x max(0, total(m) - aim(m)), minutes(s), 5 min x |stations(s)|, 5 min x |exercises(s)|"
+    )
     default_mode = Mode.WISH
     tier = 4
     measure = True

@@ -31,9 +31,7 @@ class EquipmentRule(Rule[Setting]):
     default_mode = Mode.MUST
 
     def switches(self, instance: Instance) -> Iterable[Switch]:
-        lifted = {
-            instance.catalogue.exercises[lift.exercise].loaded_by for lift in instance.brief.lifter.lifts
-        }
+        lifted = {instance.catalogue.exercises[lift.exercise].loaded_by for lift in instance.brief.lifter.lifts}
         for venue in instance.venues.values():
             ends = [
                 f"{instance.catalogue.equipment[name].name.lower()} end at {limits.heaviest / GRAMS_PER_KG:g} kg"

@@ -37,9 +37,7 @@ class FavouritesRule(Rule[Setting]):
         favourites = facts.instance.brief.exercises.favourites
         if not favourites:
             return {}
-        others = sum(
-            i.key not in favourites and i.role is not Role.ACTIVATION for s in facts.planned for i in s.items
-        )
+        others = sum(i.key not in favourites and i.role is not Role.ACTIVATION for s in facts.planned for i in s.items)
         return {self.id(""): others} if others else {}
 
     def post(self, week: Week) -> None:

@@ -97,6 +97,7 @@ class LowerBackRule(Rule[LowerBackSetting]):
 
         shut = self.excluded(facts.instance, next(iter(facts.instance.kinds.values())))
         unsupported = sum(item.key in shut for s in facts.planned for item in s.items)
+
         def most(a: SessionFacts, b: SessionFacts) -> int:
             return max([two, *(load(s) for s in (a, b) if s.done)])
 

@@ -53,7 +53,12 @@ class PrescriptionRule(Rule[Setting]):
             evidence=("warm_up_minutes",),
         )
         yield self.switch(
-            instance, "overlap", "One session ends before the next starts.", "two overlap by {}", TIME, mode=Mode.MUST,
+            instance,
+            "overlap",
+            "One session ends before the next starts.",
+            "two overlap by {}",
+            TIME,
+            mode=Mode.MUST,
             evidence=(),
         )
 

@@ -107,9 +107,7 @@ class VarietyRule(Rule[VarietySetting]):
             grips = {i.exercise.grip for i in items if i.exercise.grip and instance.direct(i.key, key)}
             found[self.id(f"grips:{key}")] = least - len(grips)
         for target in instance.priorities():
-            used = [
-                {i.key for i in facts.main_items(s) if instance.direct(i.key, target.key)} for s in facts.sessions
-            ]
+            used = [{i.key for i in facts.main_items(s) if instance.direct(i.key, target.key)} for s in facts.sessions]
             used = [keys for keys in used if keys]
             repeats = sum(len(one & other) for one, other in pairwise(used))
             found[self.id(f"repeats:{target.key}")] = repeats
@@ -142,8 +140,13 @@ class VarietyRule(Rule[VarietySetting]):
 
     def _post_grips(self, week: Week, key: str, least: int) -> None:
         instance = week.instance
-        done = {i.exercise.grip for s in week.sessions if s.facts for i in week.facts.main_items(s.facts)
-                if instance.direct(i.key, key)}
+        done = {
+            i.exercise.grip
+            for s in week.sessions
+            if s.facts
+            for i in week.facts.main_items(s.facts)
+            if instance.direct(i.key, key)
+        }
         seen: list[cp_model.LinearExprT] = []
         for grip in ("pronated", "neutral", "supinated"):
             if grip in done:
@@ -177,11 +180,7 @@ class VarietyRule(Rule[VarietySetting]):
         repeats: list[cp_model.IntVar] = []
         for n, one in enumerate(week.sessions):
             for other in week.sessions[:n]:
-                shared = [
-                    name
-                    for name in uses[id(one)]
-                    if name in uses[id(other)] and name[1] == 1
-                ]
+                shared = [name for name in uses[id(one)] if name in uses[id(other)] and name[1] == 1]
                 if not shared or (one.fixed and other.fixed):
                     continue
                 between = []
@@ -209,9 +208,7 @@ class VarietyRule(Rule[VarietySetting]):
 def _uses(week: Week, session: SessionVars, key: str) -> dict[tuple[str, int], cp_model.IntVar]:
     """Per class that trains a muscle directly, whether the session uses it; keyed by class and number of members."""
     if session.facts is not None:
-        return {
-            (i.key, 1): week.one for i in week.facts.main_items(session.facts) if week.instance.direct(i.key, key)
-        }
+        return {(i.key, 1): week.one for i in week.facts.main_items(session.facts) if week.instance.direct(i.key, key)}
     found: dict[tuple[str, int], cp_model.IntVar] = {}
     grouped: dict[tuple[str, int], list[cp_model.IntVar]] = {}
     for option in session.main():

@@ -92,9 +92,7 @@ def _named(instance: Instance) -> frozenset[str]:
     )
 
 
-def _signature(
-    instance: Instance, key: str, row: Exercise, exclusions: Exclusions, name: str | None
-) -> Hashable:
+def _signature(instance: Instance, key: str, row: Exercise, exclusions: Exclusions, name: str | None) -> Hashable:
     offers = tuple((p, z) for p in instance.venues for z in Zone if (key, p, z) in instance.offers)
     return (
         row.pattern,

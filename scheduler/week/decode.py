@@ -16,9 +16,7 @@ from scheduler.week.solver import Outcome
 
 def decode(week: Week, outcome: Outcome) -> tuple[SessionFacts, ...]:
     """The week's sessions by start, done ones as they were."""
-    chosen = sorted(
-        (s for s in week.open_sessions if outcome[s.active]), key=lambda s: (outcome[s.start], s.label)
-    )
+    chosen = sorted((s for s in week.open_sessions if outcome[s.active]), key=lambda s: (outcome[s.start], s.label))
     dealt = _deal(chosen, outcome)
     sessions = [_session(week, s, outcome, dealt) for s in chosen]
     return tuple(sorted((*week.instance.done, *sessions), key=lambda s: (s.start, s.end, s.kind)))
@@ -47,21 +45,15 @@ def _session(week: Week, session: SessionVars, outcome: Outcome, dealt: dict[int
     place = next(p for p, here in session.at.items() if outcome[here])
     pairs = _pairs(week, session, outcome)
     items = [
-        _item(instance, place, dealt[id(o)], o, outcome, pairs.get(id(o)))
-        for o in session.options
-        if outcome[o.use]
+        _item(instance, place, dealt[id(o)], o, outcome, pairs.get(id(o))) for o in session.options if outcome[o.use]
     ]
     items += _activation(week, session, outcome, place)
     start, end = outcome[session.start], outcome[session.end]
     bare = SessionFacts(session.kind, start, end, instance.clock.day(start), place, tuple(items), pin=session.pin)
-    return SessionFacts(
-        bare.kind, start, end, bare.day, place, in_order(instance, bare), done=False, pin=session.pin
-    )
+    return SessionFacts(bare.kind, start, end, bare.day, place, in_order(instance, bare), done=False, pin=session.pin)
 
 
-def _item(
-    instance: Instance, place: str, key: str, option: OptionVars, outcome: Outcome, pair: int | None
-) -> Item:
+def _item(instance: Instance, place: str, key: str, option: OptionVars, outcome: Outcome, pair: int | None) -> Item:
     offer = instance.offers.get((key, place, option.zone))
     return Item(
         key=key,

@@ -79,7 +79,9 @@ def solve_tiers(
             if best is None:
                 return Solved(outcome.verdict, (), (), tuple(seconds), cancel is not None and cancel.is_set)
             if outcome.verdict is Verdict.INFEASIBLE:
-                raise RuntimeError(f"tier {tier} lost the solution of the tier before: a defect of the solver or the model")
+                raise RuntimeError(
+                    f"tier {tier} lost the solution of the tier before: a defect of the solver or the model"
+                )
             value, bound, proved = _value(goal, best), 0, False
         else:
             best = outcome
