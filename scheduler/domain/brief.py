@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping
 from enum import StrEnum
+from itertools import pairwise
 from typing import Annotated, Any, Literal
 from zoneinfo import ZoneInfo
 
@@ -22,8 +23,8 @@ def _as_tuple(value: Any) -> Any:
     return (value,) if isinstance(value, str) else value
 
 
-Days = Annotated[tuple[Day, ...], BeforeValidator(_as_tuple), Field(min_length=1, max_length=7)]
-Names = Annotated[tuple[str, ...], BeforeValidator(_as_tuple)]
+Days = Annotated[tuple[Day, ...], BeforeValidator(_as_tuple, json_schema_input_type=Day | tuple[Day, ...]), Field(min_length=1, max_length=7)]
+Names = Annotated[tuple[str, ...], BeforeValidator(_as_tuple, json_schema_input_type=str | tuple[str, ...])]
 
 
 class Status(StrEnum):
@@ -113,7 +114,9 @@ class Place(Frozen):
     travel_minutes: int = Field(default=0, ge=0, le=600)
     """Minutes of travel kept clear between a busy time and a session here, on either side."""
 
-    @field_validator("equipment", mode="before")
+    @field_validator(
+        "equipment", mode="before", json_schema_input_type=tuple[str, ...] | Mapping[str, EquipmentItem | None]
+    )
     @classmethod
     def _from_list(cls, value: Any) -> Any:
         if isinstance(value, (list, tuple)) and all(isinstance(name, str) for name in value):
@@ -212,7 +215,7 @@ class MuscleGoal(Frozen):
     @model_validator(mode="after")
     def _ordered(self) -> MuscleGoal:
         given = [(n, v) for n, v in (("least", self.least), ("aim", self.aim), ("most", self.most)) if v is not None]
-        for (low_name, low), (high_name, high) in zip(given, given[1:], strict=False):
+        for (low_name, low), (high_name, high) in pairwise(given):
             if low > high:
                 raise ValueError(f"the sets cross: {low_name} {low:g} is above {high_name} {high:g}; lower one")
         return self
@@ -240,6 +243,17 @@ class ZoneNumbers(Frozen):
     light: int | None = Field(default=None, ge=0, le=600)
 
 
+class Formula(StrEnum):
+    """Published formulas for the one-repetition maximum."""
+
+    EPLEY = "epley"
+    BRZYCKI = "brzycki"
+    LOMBARDI = "lombardi"
+    MAYHEW = "mayhew"
+    OCONNER = "oconner"
+    WATHEN = "wathen"
+
+
 class Prescription(Frozen):
     """How sets are prescribed, timed and counted; left out: the default of the evidence."""
 
@@ -254,7 +268,7 @@ class Prescription(Frozen):
     """Counted sets from which a session hits a muscle."""
     indirect_share: Annotated[Sets, Field(le=1)] | None = None
     """What a set counts for a muscle that it trains indirectly."""
-    one_rep_max_formula: str | None = None
+    one_rep_max_formula: Formula | None = None
 
 
 class DoneExercise(Frozen):

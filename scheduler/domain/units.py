@@ -10,7 +10,9 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import Annotated, Any
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetJsonSchemaHandler, model_validator
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema
 
 SLOT_MINUTES = 5
 SLOTS_PER_HOUR = 60 // SLOT_MINUTES
@@ -57,6 +59,12 @@ class CountRange(Frozen):
 
     least: int = Field(default=0, ge=0, le=10_000)
     most: int = Field(ge=0, le=10_000)
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, core_schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        """A bare number is as good as a range with equal ends."""
+        schema = handler.resolve_ref_schema(handler(core_schema))
+        return {"anyOf": [{"type": "integer", "minimum": 0}, schema]} if handler.mode == "validation" else schema
 
     @model_validator(mode="before")
     @classmethod

@@ -14,6 +14,8 @@ from enum import StrEnum
 
 from ortools.sat.python import cp_model
 
+from scheduler.week.expressions import Linear, Literal
+
 
 class Verdict(StrEnum):
     OPTIMAL = "optimal"
@@ -72,7 +74,7 @@ class Outcome:
     deterministic_seconds: float = 0.0
     wall_seconds: float = 0.0
 
-    def __getitem__(self, var: cp_model.IntVar) -> int:
+    def __getitem__(self, var: Literal) -> int:
         if not self.solution:
             raise LookupError("no solution to read from")
         index: int = var.index
@@ -99,7 +101,7 @@ class _Listener(cp_model.CpSolverSolutionCallback):
 
 def search(
     model: cp_model.CpModel,
-    objective: cp_model.LinearExprT | None,
+    objective: Linear | None,
     limits: Limits,
     *,
     hint: Sequence[int] = (),
@@ -157,26 +159,30 @@ def search(
 
 def _run(
     solver: cp_model.CpSolver, model: cp_model.CpModel, listener: _Listener, cancel: Cancel | None
-) -> cp_model.cp_model_pb2.CpSolverStatus:
+) -> cp_model.CpSolverStatus:
     """Solve in a thread of its own, so that Ctrl-C and a cancel are heard at once; a stop is sent until it is heard."""
-    result: list[int] = []
+    result: list[cp_model.CpSolverStatus] = []
     failure: list[BaseException] = []
+    # An event, not join(): a Ctrl-C inside Thread.join() makes a running thread look finished (CPython 3.11).
+    done = threading.Event()
 
     def work() -> None:
         try:
             result.append(solver.solve(model, listener))
         except BaseException as error:
             failure.append(error)
+        finally:
+            done.set()
 
     thread = threading.Thread(target=work, name="solver", daemon=True)
     thread.start()
-    while thread.is_alive():
+    while not done.is_set():
         try:
-            thread.join(0.05)
+            done.wait(0.05)
         except KeyboardInterrupt:
             if cancel is None:
                 solver.stop_search()
-                thread.join(5)
+                done.wait(5)
                 raise
             cancel.set()
         if cancel is not None and cancel.is_set:
