@@ -72,6 +72,7 @@ def main() -> None:
 @click.option("-v", "--verbose", is_flag=True, help="Every rule, those with nothing to say too.")
 @guarded
 def plan(
+    *,
     brief: Path,
     calendars: tuple[Path, ...],
     as_json: bool,

@@ -11,9 +11,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from enum import StrEnum
 
-from scheduler.domain.brief import Lift
+from scheduler.domain.brief import Formula, Lift
 from scheduler.domain.errors import InputError
 from scheduler.domain.units import GRAMS_PER_KG
 
@@ -28,17 +27,6 @@ PERCENT_OF_MAXIMUM: dict[int, int] = {1: 100, 2: 95, 3: 93, 4: 90, 5: 87, 6: 85,
 Source: Haff and Triplett (eds), Essentials of Strength Training and Conditioning, 4th ed., NSCA / Human Kinetics 2016,
 chapter 17. Only up to 10 reps: copies of the table differ above.
 """
-
-
-class Formula(StrEnum):
-    """Published formulas for the one-repetition maximum."""
-
-    EPLEY = "epley"
-    BRZYCKI = "brzycki"
-    LOMBARDI = "lombardi"
-    MAYHEW = "mayhew"
-    OCONNER = "oconner"
-    WATHEN = "wathen"
 
 
 @dataclass(frozen=True)

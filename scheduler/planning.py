@@ -12,7 +12,7 @@ from importlib.metadata import PackageNotFoundError, version
 from scheduler import referee
 from scheduler.data import catalogue_sha256, load_catalogue
 from scheduler.domain.brief import Brief
-from scheduler.domain.plan import Fingerprint, Plan, PlannedSession, PlanStatus, Timings
+from scheduler.domain.plan import Fingerprint, Plan, PlannedSession, PlanStatus, TierResult, Timings
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
 from scheduler.instance.settle import settle
@@ -101,7 +101,7 @@ def _plan(
     timings: Timings,
     *,
     review: referee.Review | None = None,
-    tiers: tuple[referee.TierResult, ...] = (),
+    tiers: tuple[TierResult, ...] = (),
 ) -> Plan:
     instance = facts.instance
     return Plan(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 from scheduler.domain.errors import Fault, InputError, RefereeDisagreement, nearest
@@ -95,7 +96,7 @@ def _row(facts: WeekFacts, key: str) -> LedgerRow:
     target = instance.targets.get(key)
     is_group = key in instance.catalogue.groups
     hits = facts.hits(key)
-    gaps = [later.start - earlier.end for earlier, later in zip(hits, hits[1:], strict=False)]
+    gaps = [later.start - earlier.end for earlier, later in pairwise(hits)]
     if instance.ring is not None and hits:
         gaps.append(hits[0].start + instance.ring - hits[-1].end)
     return LedgerRow(

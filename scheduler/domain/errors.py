@@ -32,7 +32,7 @@ class InputError(Exception):
         return cls((Fault(path, problem, advice),))
 
 
-class RefereeDisagreement(Exception):
+class RefereeDisagreement(Exception):  # noqa: N818, the name says what is wrong
     """The solver and the referee compute different figures for one plan: a defect of this program."""
 
 

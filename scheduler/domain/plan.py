@@ -12,7 +12,7 @@ from pydantic import Field
 from scheduler.domain.brief import Brief
 from scheduler.domain.units import Frozen
 
-PLAN_FORMAT = "weekwright-plan-1"
+PLAN_FORMAT: Literal["weekwright-plan-1"] = "weekwright-plan-1"
 
 
 class Zone(StrEnum):

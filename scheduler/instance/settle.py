@@ -7,16 +7,16 @@ from collections.abc import Iterable, Iterator, Mapping
 from itertools import islice
 from typing import Any
 
-from scheduler.domain.brief import AgeBand, Brief, MuscleGoal, Opening, SessionKind, SessionRecord, Status
+from scheduler.domain.brief import AgeBand, Brief, Formula, MuscleGoal, Opening, SessionKind, SessionRecord, Status
 from scheduler.domain.catalogue import Catalogue, Exercise
 from scheduler.domain.errors import Fault, InputError
 from scheduler.domain.plan import Role, Zone
 from scheduler.domain.units import (
+    DAYS,
     GRAMS_PER_KG,
     SLOT_MINUTES,
     TICK_SECONDS,
     CountRange,
-    Day,
     quarter_sets,
     slots_from_hours,
 )
@@ -150,12 +150,13 @@ def _kind(key: str, kind: SessionKind, catalogue: Catalogue) -> Kind:
         minutes=minutes,
         per_week=kind.per_week,
         lower_body=lower_body,
-        add_on=add_on
-        and AddOnSpec(
+        add_on=AddOnSpec(
             add_on.pattern,
             add_on.sets or catalogue.default_range("add_on_sets"),
             add_on.sessions or CountRange(least=0, most=kind.per_week.most),
-        ),
+        )
+        if add_on is not None
+        else None,
         days=tuple(sorted({d.number for d in kind.days})) if kind.days else None,
         places=kind.places,
     )
@@ -219,9 +220,9 @@ def _spots(openings: Iterable[Opening], clock: Clock) -> Iterator[Spot]:
     for i, (one, where) in enumerate(found):
         for other, there in found[:i]:
             if one.place == other.place and one.start < other.end and other.start < one.end:
-                day = tuple(Day)[one.day].full_name
+                name = DAYS[one.day].full_name
                 faults.append(
-                    Fault(where, f"overlaps {there} on {day} at {one.place!r}", "Join the two, or move one of them")
+                    Fault(where, f"overlaps {there} on {name} at {one.place!r}", "Join the two, or move one of them")
                 )
     if faults:
         raise InputError(faults)
@@ -265,10 +266,9 @@ def _zones(brief: Brief, catalogue: Catalogue) -> dict[Zone, ZoneNumbers]:
     return zones
 
 
-def _is_spared(
-    key: str, row: Exercise, venue: Venue, pool: Mapping[str, Exercise], named: frozenset[str], brief: Brief
-) -> bool:
+def _is_spared(key: str, venue: Venue, *, pool: Mapping[str, Exercise], named: frozenset[str], brief: Brief) -> bool:
     """Whether a substitute is not needed at a place: two others of its pattern can be done there."""
+    row = pool[key]
     if not row.substitute or key in named:
         return False
     flagged = set(brief.lifter.cautions)
@@ -299,7 +299,7 @@ def _offers(
     venues: Mapping[str, Venue],
     zones: Mapping[Zone, ZoneNumbers],
 ) -> Iterator[tuple[tuple[str, str, Zone], Offer]]:
-    formula = brief.prescription.one_rep_max_formula or str(catalogue.evidence["one_rep_max_formula"].value)
+    formula = brief.prescription.one_rep_max_formula or Formula(str(catalogue.evidence["one_rep_max_formula"].value))
     lifts = {lift.exercise: lift for lift in brief.lifter.lifts}
     named = _named(brief)
     for key, row in pool.items():
@@ -308,7 +308,7 @@ def _offers(
         for venue in venues.values():
             if any(name not in venue.equipment for name in row.equipment):
                 continue
-            if _is_spared(key, row, venue, pool, named, brief):
+            if _is_spared(key, venue, pool=pool, named=named, brief=brief):
                 continue
             limits = venue.equipment[row.loaded_by] if row.loaded_by else None
             for zone in fitting:

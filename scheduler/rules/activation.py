@@ -12,8 +12,7 @@ from scheduler.instance import Instance, SessionFacts, Target
 from scheduler.rules.base import Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
-    from ortools.sat.python import cp_model
-
+    from scheduler.week.expressions import Literal
     from scheduler.week.model import SessionVars, Week
 
 MUSCLE_OF_PRIORITY = 1
@@ -88,7 +87,7 @@ class ActivationRule(Rule[Setting]):
         belongs = key is not None and (instance.kinds[kind].lower_body or not instance.pool[key].lower_body)
         return key if belongs else None
 
-    def _places(self, week: Week, session: SessionVars, target: str) -> list[cp_model.IntVar]:
+    def _places(self, week: Week, session: SessionVars, target: str) -> list[Literal]:
         return [
             here
             for place, here in session.at.items()

@@ -12,8 +12,7 @@ from scheduler.instance import Instance
 from scheduler.rules.base import SETS, Rule, Setting, Switch, Unit, count_of
 
 if TYPE_CHECKING:
-    from ortools.sat.python import cp_model
-
+    from scheduler.week.expressions import Literal
     from scheduler.week.model import Week
 
 _EXERCISES = count_of("exercise")
@@ -79,7 +78,7 @@ class EconomyRule(Rule[Setting]):
         model.add(sum(uses) <= week.slack(self.id("exercises"), 40 * len(week.sessions)))
         visited = []
         for session in sessions:
-            stations: dict[str, dict[int, list[cp_model.IntVar]]] = {}
+            stations: dict[str, dict[int, list[Literal]]] = {}
             for option in session.options:
                 by_class = stations.setdefault(option.stimulus.row.station, {})
                 by_class.setdefault(option.stimulus.index, []).append(option.use)

@@ -13,6 +13,7 @@ from scheduler.instance import Instance, Item, Venue
 from scheduler.rules.base import Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
+    from scheduler.week.expressions import Literal
     from scheduler.week.model import Week
 
 
@@ -67,7 +68,7 @@ class EquipmentRule(Rule[Setting]):
 
     def post(self, week: Week) -> None:
         offered = week.instance.offers
-        bad: dict[str, list[object]] = {}
+        bad: dict[str, list[Literal]] = {}
         for session in week.open_sessions:
             for place, here in session.at.items():
                 if here is week.zero:

@@ -16,8 +16,7 @@ from scheduler.instance import Instance, Kind, SessionFacts
 from scheduler.rules.base import Rule, Setting, Switch, count_of, worst
 
 if TYPE_CHECKING:
-    from ortools.sat.python import cp_model
-
+    from scheduler.week.expressions import Linear, Literal
     from scheduler.week.model import SessionVars, Week
 
 
@@ -139,17 +138,17 @@ class LowerBackRule(Rule[LowerBackSetting]):
             week.model.add(loads[id(a)] + loads[id(b)] - slack <= allowed).only_enforce_if(close)
 
 
-def _load(week: Week, session: SessionVars) -> cp_model.LinearExprT:
+def _load(week: Week, session: SessionVars) -> Linear:
     if session.facts is not None:
         return sum(i.sets * i.exercise.lower_back_load for i in session.facts.items)
     return sum(o.stimulus.row.lower_back_load * o.sets for o in session.options if o.stimulus.row.lower_back_load)
 
 
-def _is_zero(load: cp_model.LinearExprT) -> bool:
+def _is_zero(load: Linear) -> bool:
     return isinstance(load, int) and load == 0
 
 
-def _days(session: SessionVars) -> list[tuple[int, cp_model.IntVar]]:
+def _days(session: SessionVars) -> list[tuple[int, Literal]]:
     if session.facts is not None:
         return [(session.facts.day, session.active)]
     return list(enumerate(session.day))

@@ -17,7 +17,8 @@ from scheduler.rules.base import Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
     from scheduler.week.classes import StimulusClass
-    from scheduler.week.model import OptionVars, Week
+    from scheduler.week.expressions import Literal
+    from scheduler.week.model import OptionVars, SessionVars, Week
 
 _SHAREABLE = ("bench", "dumbbells", "bands", "kettlebells")
 """Of these a place has more than one, so two exercises may use them in turn."""
@@ -70,7 +71,7 @@ class PairingRule(Rule[PairingSetting]):
         least = self.setting(week.instance).least_pairs
         missing = []
         for session in week.open_sessions:
-            partners: dict[int, list[object]] = {}
+            partners: dict[int, list[Literal]] = {}
             pairs = []
             options = [o for o in session.main() if o.zone is not Zone.HEAVY]
             for one, other in combinations(options, 2):
@@ -87,7 +88,7 @@ class PairingRule(Rule[PairingSetting]):
         if missing:
             week.model.add(sum(missing) <= week.slack(self.id(""), least * len(missing)))
 
-    def _pair(self, week: Week, session: object, one: OptionVars, other: OptionVars) -> object:
+    def _pair(self, week: Week, session: SessionVars, one: OptionVars, other: OptionVars) -> Literal:
         model = week.model
         name = f"{one.use.name} with {other.use.name}"
         pair = week.bool_var(f"{name} paired")
@@ -99,8 +100,8 @@ class PairingRule(Rule[PairingSetting]):
         shared = model.new_int_var(0, most, f"{name} shared rests")
         model.add(shared == smaller).only_enforce_if(pair)
         model.add(shared == 0).only_enforce_if(~pair)
-        session.extra_ticks.append(-week.instance.rest_ticks(one.zone) * shared)  # type: ignore[attr-defined]
-        week.pairings.append((session, one, other, pair))  # type: ignore[arg-type]
+        session.extra_ticks.append(-week.instance.rest_ticks(one.zone) * shared)
+        week.pairings.append((session, one, other, pair))
         return pair
 
 

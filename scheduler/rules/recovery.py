@@ -13,6 +13,7 @@ from scheduler.instance import Instance
 from scheduler.rules.base import TIME, Rule, Setting, Switch, worst
 
 if TYPE_CHECKING:
+    from scheduler.week.expressions import Literal
     from scheduler.week.model import Week
 
 
@@ -60,7 +61,7 @@ class RecoveryRule(Rule[Setting]):
 
     def post(self, week: Week) -> None:
         # Muscles with the same hours share one literal "these two sessions lie far enough apart".
-        far: dict[tuple[int, int, int], object] = {}
+        far: dict[tuple[int, int, int], Literal] = {}
         for target in week.instance.targets.values():
             if target.recovery is None:
                 continue

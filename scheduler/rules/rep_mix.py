@@ -79,10 +79,10 @@ class RepMixRule(Rule[RepMixSetting]):
     def post(self, week: Week) -> None:
         direct = week.instance.direct
         for key, zone, sets in self.floors(week.instance):
-            actual = sum(
+            planned = sum(
                 o.sets for s in week.open_sessions for o in s.options if o.zone is zone and direct(o.stimulus.key, key)
             )
-            actual += sum(
+            already = sum(
                 i.sets
                 for s in week.sessions
                 if s.facts
@@ -90,4 +90,4 @@ class RepMixRule(Rule[RepMixSetting]):
                 if i.role is not Role.ACTIVATION and i.zone is zone and direct(i.key, key)
             )
             slack = week.slack(self.id(f"{key}:{zone.value}"), sets * QUARTERS_PER_SET)
-            week.model.add(QUARTERS_PER_SET * actual + slack >= QUARTERS_PER_SET * sets)
+            week.model.add(QUARTERS_PER_SET * (planned + already) + slack >= QUARTERS_PER_SET * sets)

@@ -37,12 +37,9 @@ class SessionCountRule(Rule[Setting]):
 
     def switches(self, instance: Instance) -> Iterable[Switch]:
         for kind, numbers in self._ranges(instance):
-            if kind is None:
-                what, evidence = "session", (f"sessions_{instance.brief.lifter.status.value}",)
-                if instance.brief.sessions is not None:
-                    evidence = ()
-            else:
-                what, evidence = f"{instance.kinds[kind].name} session", ()
+            what = "session" if kind is None else f"{instance.kinds[kind].name} session"
+            settled = kind is not None or instance.brief.sessions is not None
+            evidence = () if settled else (f"sessions_{instance.brief.lifter.status.value}",)
             asked = wording.between(numbers.least, numbers.most, what)
             sentence = f"{asked[0].upper()}{asked[1:]} a week."
             unit = count_of(what)

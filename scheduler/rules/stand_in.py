@@ -60,8 +60,8 @@ class StandInRule(Rule[StandInSetting]):
                 week.model.add_bool_or(~both, *(o.use for o in options if needed(o.stimulus.row)))
         sets = self.sets(week.instance)
         trunk = sum(o.sets for o in options if _trunk_extension(o.stimulus.row))
-        trunk += sum(i.sets for i in done if _trunk_extension(i.exercise))
-        week.model.add(trunk + sets * both + week.slack(self.id(""), sets) >= sets)
+        already = sum(i.sets for i in done if _trunk_extension(i.exercise))
+        week.model.add(trunk + already + sets * both + week.slack(self.id(""), sets) >= sets)
 
 
 def _squat(row: Exercise) -> bool:

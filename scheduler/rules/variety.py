@@ -16,8 +16,7 @@ from scheduler.instance import Instance
 from scheduler.rules.base import Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
-    from ortools.sat.python import cp_model
-
+    from scheduler.week.expressions import Linear, Literal
     from scheduler.week.model import SessionVars, Week
 
 _WORTH_VARIETY = 8 * QUARTERS_PER_SET
@@ -117,8 +116,8 @@ class VarietyRule(Rule[VarietySetting]):
         instance = week.instance
         done = {i.key for s in week.sessions if s.facts for i in week.facts.main_items(s.facts)}
         for key, least, _ in self.distinct(instance):
-            counts: list[cp_model.LinearExprT] = []
-            merged = set()
+            counts: list[Linear] = []
+            merged: set[str] = set()
             for stimulus in week.classes:
                 if not instance.direct(stimulus.key, key):
                     continue
@@ -147,7 +146,7 @@ class VarietyRule(Rule[VarietySetting]):
             for i in week.facts.main_items(s.facts)
             if instance.direct(i.key, key)
         }
-        seen: list[cp_model.LinearExprT] = []
+        seen: list[Linear] = []
         for grip in ("pronated", "neutral", "supinated"):
             if grip in done:
                 seen.append(1)
@@ -169,15 +168,15 @@ class VarietyRule(Rule[VarietySetting]):
         instance = week.instance
         model = week.model
         uses = {id(s): _uses(week, s, key) for s in week.sessions}
-        trains = {}
+        trains: dict[int, Literal] = {}
         for session in week.sessions:
-            used = list(uses[id(session)].values())
+            used: list[Linear] = list(uses[id(session)].values())
             if session.facts is not None:
                 trains[id(session)] = week.one if used else week.zero
                 continue
             trains[id(session)] = week.bool_var(f"{session.label} trains {key}")
             model.add_max_equality(trains[id(session)], used or [0])
-        repeats: list[cp_model.IntVar] = []
+        repeats: list[Literal] = []
         for n, one in enumerate(week.sessions):
             for other in week.sessions[:n]:
                 shared = [name for name in uses[id(one)] if name in uses[id(other)] and name[1] == 1]
@@ -205,12 +204,12 @@ class VarietyRule(Rule[VarietySetting]):
             model.add(sum(repeats) + base <= week.slack(self.id(f"repeats:{key}"), len(repeats) + base))
 
 
-def _uses(week: Week, session: SessionVars, key: str) -> dict[tuple[str, int], cp_model.IntVar]:
+def _uses(week: Week, session: SessionVars, key: str) -> dict[tuple[str, int], Literal]:
     """Per class that trains a muscle directly, whether the session uses it; keyed by class and number of members."""
     if session.facts is not None:
         return {(i.key, 1): week.one for i in week.facts.main_items(session.facts) if week.instance.direct(i.key, key)}
-    found: dict[tuple[str, int], cp_model.IntVar] = {}
-    grouped: dict[tuple[str, int], list[cp_model.IntVar]] = {}
+    found: dict[tuple[str, int], Literal] = {}
+    grouped: dict[tuple[str, int], list[Literal]] = {}
     for option in session.main():
         if week.instance.direct(option.stimulus.key, key):
             grouped.setdefault((option.stimulus.key, option.stimulus.size), []).append(option.use)

@@ -58,7 +58,7 @@ def stimulus_classes(instance: Instance, exclusions: Exclusions) -> tuple[Stimul
     for key, row in instance.pool.items():
         if row.pattern in patterns and instance.possible_zones(key):
             groups.setdefault(_signature(instance, key, row, exclusions, key if key in named else None), []).append(key)
-    classes = []
+    classes: list[StimulusClass] = []
     for members in groups.values():
         first = members[0]
         classes.append(

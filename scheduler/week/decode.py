@@ -45,7 +45,9 @@ def _session(week: Week, session: SessionVars, outcome: Outcome, dealt: dict[int
     place = next(p for p, here in session.at.items() if outcome[here])
     pairs = _pairs(week, session, outcome)
     items = [
-        _item(instance, place, dealt[id(o)], o, outcome, pairs.get(id(o))) for o in session.options if outcome[o.use]
+        _item(instance, place, dealt[id(o)], o, sets=outcome[o.sets], pair=pairs.get(id(o)))
+        for o in session.options
+        if outcome[o.use]
     ]
     items += _activation(week, session, outcome, place)
     start, end = outcome[session.start], outcome[session.end]
@@ -53,12 +55,12 @@ def _session(week: Week, session: SessionVars, outcome: Outcome, dealt: dict[int
     return SessionFacts(bare.kind, start, end, bare.day, place, in_order(instance, bare), done=False, pin=session.pin)
 
 
-def _item(instance: Instance, place: str, key: str, option: OptionVars, outcome: Outcome, pair: int | None) -> Item:
+def _item(instance: Instance, place: str, key: str, option: OptionVars, *, sets: int, pair: int | None) -> Item:
     offer = instance.offers.get((key, place, option.zone))
     return Item(
         key=key,
         exercise=instance.pool[key],
-        sets=outcome[option.sets],
+        sets=sets,
         zone=option.zone,
         role=option.role,
         pair=pair,

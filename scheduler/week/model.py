@@ -4,7 +4,7 @@ Each session kind has as many *session slots of its own* (:class:`SessionVars`) 
 in one opening, starts on the five-minute grid and holds options: a stimulus class in a rep zone, with a number of
 sets. Identities that always hold, whatever the rules say:
 
-    end = start + length                   length = warm-up + set-ups + sets x (work + rest) - shared rests, in whole slots
+    end = start + length                   length = warm-up + set-ups + sets x (work + rest) - shared rests, in slots
     exactly one opening if active          day and place are those of the opening
     vol[s, m] = sum of sets x count        total[m] = sum of vol[s, m] + add-ons
     hit[s, m]  <=>  vol[s, m] >= hit_sets  sessions never overlap
@@ -27,9 +27,7 @@ from scheduler.instance import Instance, Kind, SessionFacts, Spot
 from scheduler.rules import RULES
 from scheduler.rules.base import Switch
 from scheduler.week.classes import StimulusClass, stimulus_classes
-
-Literal = cp_model.IntVar
-Linear = cp_model.LinearExprT
+from scheduler.week.expressions import Linear, Literal, Variable
 
 LONGEST_SLOTS = 48
 """No session is longer than four hours."""
@@ -43,8 +41,8 @@ class OptionVars:
     stimulus: StimulusClass
     zone: Zone
     role: Role
-    use: Literal
-    sets: cp_model.IntVar
+    use: Variable
+    sets: Variable
 
 
 @dataclass
@@ -59,10 +57,10 @@ class SessionVars:
     facts: SessionFacts | None
     pin: int | None
     active: Literal
-    start: cp_model.IntVar
-    end: cp_model.IntVar
-    length: cp_model.IntVar
-    ticks: cp_model.IntVar
+    start: Variable
+    end: Variable
+    length: Variable
+    ticks: Variable
     """What the session holds takes so many ticks of 15 s; ``length`` is that in whole slots."""
     day: tuple[Literal, ...]
     at: Mapping[str, Literal]
@@ -96,13 +94,13 @@ class Week:
         self.instance = instance
         self.model = cp_model.CpModel()
         self.switches: dict[str, Switch] = {s.id: s for rule in RULES for s in rule.active_switches(instance)}
-        self.slacks: dict[str, cp_model.IntVar] = {}
+        self.slacks: dict[str, Variable] = {}
         self.activations: dict[tuple[int, str], Literal] = {}
         self.pairings: list[tuple[SessionVars, OptionVars, OptionVars, Literal]] = []
         self._before: dict[tuple[int, int], Literal] = {}
-        self._volumes: dict[tuple[int, str], cp_model.IntVar] = {}
+        self._volumes: dict[tuple[int, str], Variable] = {}
         self._hits: dict[tuple[int, str], Literal] = {}
-        self._totals: dict[str, cp_model.IntVar] = {}
+        self._totals: dict[str, Variable] = {}
         self._trained: dict[int, Literal] = {}
         self._shut_out: dict[str, list[Literal]] = {}
         self.one = self.model.new_constant(1)
@@ -131,7 +129,7 @@ class Week:
         """The sessions that are still to be decided."""
         return [s for s in self.sessions if not s.fixed]
 
-    def slack(self, switch: str, most: int) -> cp_model.IntVar | int:
+    def slack(self, switch: str, most: int) -> Variable | int:
         """The breach of a switch in its base unit: 0 for a must; for a wish a variable up to ``most``."""
         if self.switches[switch].mode is Mode.MUST or most <= 0:
             return 0
@@ -139,7 +137,7 @@ class Week:
             self.slacks[switch] = self.model.new_int_var(0, most, switch)
         return self.slacks[switch]
 
-    def volume(self, session: SessionVars, target: str) -> cp_model.IntVar:
+    def volume(self, session: SessionVars, target: str) -> Variable:
         """Counted quarter sets of a session for a muscle or group, without add-ons."""
         key = (id(session), target)
         if key not in self._volumes:
@@ -150,7 +148,7 @@ class Week:
                 self._volumes[key] = self._sum(f"{session.label} {target}", terms)
         return self._volumes[key]
 
-    def total(self, target: str) -> cp_model.IntVar:
+    def total(self, target: str) -> Variable:
         """Counted quarter sets of the week for a muscle or group, add-ons included."""
         if target not in self._totals:
             counted = self.instance.counted
@@ -181,7 +179,8 @@ class Week:
                 self._trained[day] = self.one if any(s.day == day for s in self.instance.history) else self.zero
             else:
                 trained = self.model.new_bool_var(f"trained {DAYS[day]}")
-                self.model.add_max_equality(trained, [s.day[day] for s in self.sessions] or [0])
+                sessions: list[Linear] = [s.day[day] for s in self.sessions]
+                self.model.add_max_equality(trained, sessions or [0])
                 self._trained[day] = trained
         return self._trained[day]
 
@@ -203,7 +202,7 @@ class Week:
         other: SessionVars,
         slots: int,
         when: Sequence[Literal] = (),
-        slack: cp_model.LinearExprT = 0,
+        slack: Linear = 0,
     ) -> None:
         """At least ``slots`` from the end of the earlier to the start of the later; on a ring both ways round."""
         if one.fixed and other.fixed:
@@ -238,7 +237,7 @@ class Week:
         """No session can give a muscle or group more quarter sets than this."""
         return max((_upper(self.volume(s, target)) for s in self.open_sessions), default=0) + 200
 
-    def bool_var(self, name: str) -> Literal:
+    def bool_var(self, name: str) -> Variable:
         return self.model.new_bool_var(name)
 
     # --- building -------------------------------------------------------------------------------------------
@@ -247,9 +246,7 @@ class Week:
     def facts(self) -> WeekFacts:
         return WeekFacts(self.instance, ())
 
-    def _sum(
-        self, name: str, terms: Sequence[tuple[cp_model.IntVar, int]], base: int = 0
-    ) -> cp_model.IntVar:
+    def _sum(self, name: str, terms: Sequence[tuple[Variable, int]], base: int = 0) -> Variable:
         """A variable equal to a weighted sum of variables."""
         kept = [(var, count) for var, count in terms if count]
         if not kept:
@@ -307,7 +304,9 @@ class Week:
         model.add(start == 0).only_enforce_if(~active)
         model.add(length == 0).only_enforce_if(~active)
         model.add(length >= 1).only_enforce_if(active)
-        day = tuple(self._any(active, [v for s, v in spots.items() if s.day == d], f"{label} on {DAYS[d]}") for d in range(7))
+        day = tuple(
+            self._any(active, [v for s, v in spots.items() if s.day == d], f"{label} on {DAYS[d]}") for d in range(7)
+        )
         at = {
             p: self._any(active, [v for s, v in spots.items() if s.place == p], f"{label} at {p}")
             for p in self.instance.venues
@@ -336,7 +335,9 @@ class Week:
         offered = self.instance.offers
         places = {spot.place for spot in session.spots}
 
-        def create(stimulus: StimulusClass, role: Role, zones: Iterable[Zone], least: int, most: int) -> list[OptionVars]:
+        def create(
+            stimulus: StimulusClass, role: Role, zones: Iterable[Zone], least: int, most: int
+        ) -> list[OptionVars]:
             shut = stimulus.exclusions[kind.key]
             if any(self.switches[s].mode is Mode.MUST for s in shut):
                 return []
@@ -395,9 +396,7 @@ def _joined(parts: Iterable[Mapping[str, str]]) -> dict[str, tuple[str, ...]]:
     return found
 
 
-def _upper(var: cp_model.IntVar) -> int:
+def _upper(var: Variable) -> int:
     # A negative index into a repeated field of the proto silently reads 0 (ortools 9.15).
     domain = var.proto.domain
     return int(domain[len(domain) - 1])
-
-

@@ -12,6 +12,7 @@ from scheduler.domain.plan import TierResult
 from scheduler.instance import SessionFacts
 from scheduler.rules import RULES, RULES_BY_KEY, TIER_NAMES
 from scheduler.week.decode import decode
+from scheduler.week.expressions import Linear
 from scheduler.week.model import Week
 from scheduler.week.solver import Cancel, Limits, Outcome, Verdict, search
 
@@ -37,7 +38,7 @@ class Solved:
     stopped: bool = False
 
 
-def objective(week: Week, tier: int) -> cp_model.LinearExprT:
+def objective(week: Week, tier: int) -> Linear:
     """Weighted sum of the breaches of a tier's wishes; 0 where it has none."""
     terms = [
         week.switches[name].weight * var
@@ -99,7 +100,7 @@ def solve_tiers(
     )
 
 
-def _value(goal: cp_model.LinearExprT, outcome: Outcome) -> int:
+def _value(goal: Linear, outcome: Outcome) -> int:
     """The value of a linear expression in a solution."""
     if isinstance(goal, int):
         return goal
