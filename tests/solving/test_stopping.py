@@ -1,0 +1,97 @@
+"""A search that is stopped says so, and whatever plan it hands out has been refereed."""
+
+from __future__ import annotations
+
+import threading
+import time
+
+from scheduler.domain.brief import Brief
+from scheduler.domain.plan import PlanStatus
+from scheduler.planning import check, solve
+from scheduler.week.solver import Cancel, Limits
+from tests.solving.hard_week import CUT_SHORT, HARD, MIDDLING
+
+
+def hard() -> Brief:
+    return Brief.model_validate(HARD)
+
+
+def middling() -> Brief:
+    return Brief.model_validate(MIDDLING)
+
+
+def test_a_cancel_before_the_start_gives_no_plan() -> None:
+    cancel = Cancel()
+    cancel.set()
+    plan = solve(hard(), cancel=cancel)
+    assert plan.status is PlanStatus.STOPPED
+    assert not plan.sessions
+    assert not plan.tiers
+
+
+def test_a_cancel_in_mid_search_gives_a_refereed_plan_that_says_so() -> None:
+    cancel = Cancel()
+    seen: list[int] = []
+
+    def progress(tier: int, name: str, value: int, bound: int, seconds: float) -> None:
+        seen.append(value)
+        cancel.set()
+
+    brief = middling()
+    plan = solve(brief, cancel=cancel, progress=progress)
+    assert seen, "it was stopped by its first solution, not before"
+    assert plan.status is PlanStatus.STOPPED
+    assert plan.sessions
+    assert all(tier.bound <= tier.value for tier in plan.tiers)
+    assert not all(tier.proved for tier in plan.tiers)
+    assert plan.tiers[0].value <= seen[0]
+    report = check(brief, plan.sessions)
+    assert report.holds
+    assert [t.value for t in report.plan.tiers] == [t.value for t in plan.tiers]
+
+
+def test_a_cancel_from_another_thread_is_heard() -> None:
+    """As a server sends it: some time after the start, from outside. How fast is no matter here, only that it ends
+    long before the search would by itself."""
+    cancel = Cancel()
+    timer = threading.Timer(1.0, cancel.set)
+    started = time.perf_counter()
+    timer.start()
+    try:
+        plan = solve(hard(), limits=Limits(deterministic_seconds=10_000), cancel=cancel)
+    finally:
+        timer.cancel()
+    assert plan.status is PlanStatus.STOPPED
+    assert time.perf_counter() - started < 60
+
+
+def test_progress_tells_tier_value_and_bound() -> None:
+    told: list[tuple[int, str, int, int, float]] = []
+    limits = Limits(deterministic_seconds=CUT_SHORT)
+    plan = solve(middling(), limits=limits, progress=lambda *report: told.append(report))
+    assert {tier for tier, *_ in told} <= {t.tier for t in plan.tiers}
+    names = {t.tier: t.name for t in plan.tiers}
+    for tier, name, value, bound, seconds in told:
+        assert names[tier] == name
+        assert 0 <= bound <= value
+        assert seconds >= 0
+    first = [value for tier, _, value, _, _ in told if tier == 1]
+    assert len(first) > 1, "the first plan found is not the best"
+    assert first == sorted(first, reverse=True)
+    assert first[-1] >= plan.tiers[0].value
+
+
+def test_the_wall_clock_limit_ends_a_search() -> None:
+    started = time.perf_counter()
+    plan = solve(hard(), limits=Limits(deterministic_seconds=10_000, wall_seconds=2.0))
+    assert time.perf_counter() - started < 20
+    assert plan.status in (PlanStatus.FEASIBLE, PlanStatus.STOPPED)
+    assert not all(tier.proved for tier in plan.tiers) or not plan.tiers
+
+
+def test_the_deterministic_limit_ends_a_search_with_a_bound() -> None:
+    plan = solve(middling(), limits=Limits(deterministic_seconds=CUT_SHORT))
+    assert plan.status is PlanStatus.FEASIBLE
+    unproved = [tier for tier in plan.tiers if not tier.proved]
+    assert unproved
+    assert all(tier.bound < tier.value for tier in unproved)
