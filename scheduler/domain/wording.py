@@ -14,8 +14,12 @@ def counted(number: int, noun: str, plural: str | None = None) -> str:
 
 def duration(slots: int) -> str:
     """Slots as ``48 h``, ``46 h 30 min`` or ``25 min``."""
-    minutes = slots * SLOT_MINUTES
-    hours, rest = divmod(minutes, 60)
+    return minutes(slots * SLOT_MINUTES)
+
+
+def minutes(number: int) -> str:
+    """Minutes as ``48 h``, ``46 h 30 min`` or ``25 min``."""
+    hours, rest = divmod(number, 60)
     if hours and rest:
         return f"{hours} h {rest} min"
     return f"{hours} h" if hours else f"{rest} min"

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from scheduler.domain.plan import LedgerRow, Mode, Plan, PlannedSession
 from scheduler.domain.units import DAYS
+from scheduler.domain.wording import minutes
 from scheduler.reports import wording
 
 if TYPE_CHECKING:
@@ -19,7 +20,8 @@ if TYPE_CHECKING:
 
 def render_html(plan: Plan) -> str:
     """The page as HTML. All text of the plan is escaped."""
-    top = wording.ledger_top(plan)
+    asked, others = wording.ledger_parts(plan)
+    top = wording.ledger_top(plan.ledger)
     return _template().render(
         title=wording.plain(plan.title),
         lifter=wording.plain(plan.brief.lifter.name),
@@ -31,11 +33,12 @@ def render_html(plan: Plan) -> str:
         days=_days(plan),
         sessions=[_session(plan, session) for session in plan.sessions],
         no_load=wording.NO_LOAD if wording.misses_a_load(plan) else "",
-        ledger=[_ledger_row(row) for row in plan.ledger],
+        ledger=[_ledger_row(row) for row in (*asked, *others)],
         top=wording.number(top),
         breaches=_breaches(plan),
         rules_line=wording.rules_line(plan),
         tiers=[(tier, wording.tier_proof(tier)) for tier in plan.tiers],
+        measures_line=wording.measures_line(plan),
         cautions=wording.cautions(plan),
         notes=plan.notes,
         fingerprint=wording.fingerprint_line(plan),
@@ -94,7 +97,7 @@ def _session(plan: Plan, session: PlannedSession) -> dict[str, Any]:
 def _ledger_row(row: LedgerRow) -> dict[str, Any]:
     notes = [f"priority {row.priority}"] if row.priority else []
     return {
-        "name": wording.plain(row.name),
+        "name": wording.muscle(row),
         "note": ", ".join(["group", *notes] if row.is_group else notes),
         "direct": wording.number(row.direct),
         "counted": wording.number(row.counted),
@@ -103,7 +106,7 @@ def _ledger_row(row: LedgerRow) -> dict[str, Any]:
         "aim": "" if row.aim is None else wording.number(row.aim),
         "goals": wording.goals(row),
         "hits": row.hits,
-        "hours": [wording.hours(h) for h in row.hours_between_hits],
+        "hours": [minutes(round(h * 60)) for h in row.hours_between_hits],
         "mark": wording.ledger_mark(row),
     }
 

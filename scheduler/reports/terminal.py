@@ -14,6 +14,7 @@ from rich.text import Text
 
 from scheduler.domain.plan import Entry, LedgerRow, Mode, Plan, PlannedSession
 from scheduler.domain.units import DAYS
+from scheduler.domain.wording import counted
 from scheduler.reports import wording
 
 _PROSE_WIDTH = 100
@@ -63,13 +64,16 @@ class _Ink:
 
 
 def render_plan(plan: Plan, console: Console, *, verbose: bool = False) -> None:
-    """Print the plan. ``verbose`` adds a line for every rule, the terms of every tier and the full fingerprint."""
+    """Print the plan.
+
+    ``verbose`` adds muscles without a goal, a line for every rule, the terms of every tier, the full fingerprint.
+    """
     ink = _Ink(console)
     _head(plan, console, ink)
     if plan.sessions:
         _week(plan, console, ink)
         _sessions(plan, console, ink)
-    _ledger(plan, console, ink)
+    _ledger(plan, console, ink, verbose=verbose)
     _breaches(plan, console, ink)
     _rules(plan, console, ink, verbose=verbose)
     _tiers(plan, console, ink, verbose=verbose)
@@ -175,14 +179,26 @@ def _dose(entry: Entry) -> tuple[str, str, str, str]:
     )
 
 
-def _ledger(plan: Plan, console: Console, ink: _Ink) -> None:
+def _ledger(plan: Plan, console: Console, ink: _Ink, *, verbose: bool) -> None:
     if not plan.ledger:
         return
     _heading(console, ink, "Sets counted over the week")
+    rows, others = wording.ledger_parts(plan)
+    if verbose:
+        rows += others
+    if rows:
+        _ledger_table(rows, console, ink)
+    if others and not verbose:
+        _say(
+            console, ink(f"{counted(len(others), 'other muscle')} trained, without a goal: listed when verbose", "dim")
+        )
+
+
+def _ledger_table(rows: list[LedgerRow], console: Console, ink: _Ink) -> None:
     wide, narrow = console.width >= 100, console.width < _NARROW
     bar_width = 26 if wide else 10
-    names = [ink(f"{row.name}, group" if row.is_group else row.name) for row in plan.ledger]
-    gaps = [", ".join(wording.number(round(h, 1)) for h in row.hours_between_hits) for row in plan.ledger]
+    names = [ink(f"{wording.muscle(row)}, group" if row.is_group else wording.muscle(row)) for row in rows]
+    gaps = [", ".join(wording.number(round(h, 1)) for h in row.hours_between_hits) for row in rows]
     gap_width = min(max(7, *map(len, gaps)), 24 if wide else 10)
     taken = 42 if narrow else 44 + bar_width + gap_width
     table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, header_style="dim")
@@ -191,16 +207,14 @@ def _ledger(plan: Plan, console: Console, ink: _Ink) -> None:
     )
     table.add_column("Direct", justify="right")
     table.add_column("Counted", justify="right")
-    table.add_column(
-        "Least/ aim/most", justify="right", width=max(8, *(len(wording.goals(row)) for row in plan.ledger))
-    )
+    table.add_column("Least/ aim/most", justify="right", width=max(8, *(len(wording.goals(row)) for row in rows)))
     table.add_column("Hits", justify="right")
     table.add_column("", min_width=7, overflow="fold")
     if not narrow:
         table.add_column("Hours between", width=gap_width, overflow="fold")
         table.add_column("", width=bar_width + 1, no_wrap=True)
-    top = wording.ledger_top(plan)
-    for row, name, gap in zip(plan.ledger, names, gaps, strict=True):
+    top = wording.ledger_top(rows)
+    for row, name, gap in zip(rows, names, gaps, strict=True):
         sets = (wording.number(row.direct), wording.number(row.counted), wording.goals(row), str(row.hits))
         extra = () if narrow else (ink(gap), _bar(row, top, bar_width, ink))
         table.add_row(name, *map(ink, sets), ink(wording.ledger_mark(row), "yellow"), *extra)
@@ -244,7 +258,7 @@ def _rules(plan: Plan, console: Console, ink: _Ink, *, verbose: bool) -> None:
     table.add_column(no_wrap=True)
     table.add_column(no_wrap=True, justify="right")
     for rule in plan.rules:
-        checks = wording.counted(len(rule.findings), "check") if rule.findings else ""
+        checks = counted(len(rule.findings), "check") if rule.findings else ""
         mode = "" if rule.mode is Mode.OFF else rule.mode.value
         table.add_row("", ink(wording.rule_word(rule)), ink(rule.title), ink(mode, "dim"), ink(checks, "dim"))
     console.print(table)
@@ -267,6 +281,9 @@ def _tiers(plan: Plan, console: Console, ink: _Ink, *, verbose: bool) -> None:
         for rule, cost in tier.terms.items() if verbose else ():
             table.add_row("", ink(titles.get(rule, rule), "dim"), ink(str(cost), "dim"), "", "")
     console.print(table)
+    measures = wording.measures_line(plan)
+    if measures and not verbose:
+        _say(console, ink(measures, "dim"))
 
 
 def _foot(plan: Plan, console: Console, ink: _Ink, *, verbose: bool) -> None:

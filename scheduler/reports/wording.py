@@ -6,6 +6,7 @@ Nothing here knows about a terminal or a page. Text may hold ``–`` and ``×``;
 from __future__ import annotations
 
 import datetime as dt
+import re
 import unicodedata
 from collections.abc import Iterable
 
@@ -22,6 +23,7 @@ from scheduler.domain.plan import (
     TierResult,
 )
 from scheduler.domain.units import DAYS
+from scheduler.domain.wording import counted, minutes
 
 MONTHS = (
     *("January", "February", "March", "April", "May", "June"),
@@ -55,19 +57,6 @@ _DIRECTION = frozenset("\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u
 def number(value: float) -> str:
     """12 for 12.0, 12.5 for 12.5."""
     return f"{value:g}"
-
-
-def counted(value: float, noun: str) -> str:
-    """'1 set', '2 sets', '1.5 sets'."""
-    return f"{value:g} {noun}" if value == 1 else f"{value:g} {noun}s"
-
-
-def hours(value: float) -> str:
-    """'48 h', '46 h 30 min', '15 min'."""
-    whole, rest = divmod(round(value * 60), 60)
-    if not rest:
-        return f"{whole} h"
-    return f"{whole} h {rest} min" if whole else f"{rest} min"
 
 
 def rest_clock(seconds: int) -> str:
@@ -119,8 +108,8 @@ def week_line(plan: Plan) -> str:
 def week_total(plan: Plan) -> str:
     """'5 sessions, 5 h 25 min, 84 sets'."""
     sets = sum(entry.sets for session in plan.sessions for entry in session.entries)
-    minutes = sum(session.minutes for session in plan.sessions)
-    return f"{counted(len(plan.sessions), 'session')}, {hours(minutes / 60)}, {counted(sets, 'set')}"
+    length = minutes(sum(session.minutes for session in plan.sessions))
+    return f"{counted(len(plan.sessions), 'session')}, {length}, {counted(sets, 'set')}"
 
 
 def by_day(plan: Plan) -> list[tuple[dt.date, list[PlannedSession]]]:
@@ -166,8 +155,19 @@ def tier_proof(tier: TierResult) -> str:
 
 
 def broken_findings(plan: Plan, mode: Mode) -> list[tuple[RuleReport, Finding]]:
-    """The musts, or the wishes, that this plan breaks, in the rules' order."""
-    return [(rule, f) for rule in plan.rules for f in rule.findings if f.breach and f.mode is mode]
+    """The musts, or the wishes, that this plan breaks, in the rules' order; measures give way to nothing."""
+    return [
+        (rule, f)
+        for rule in plan.rules
+        for f in rule.findings
+        if f.breach and f.mode is mode and not (rule.measure and mode is Mode.WISH)
+    ]
+
+
+def measures_line(plan: Plan) -> str:
+    """What the measures cost: 'Kept as small as possible: Economy 118, Favourites 3.'"""
+    costs = [f"{plain(rule.title)} {rule.cost}" for rule in plan.rules if rule.measure and rule.cost]
+    return f"Kept as small as possible: {', '.join(costs)}." if costs else ""
 
 
 def rule_word(rule: RuleReport) -> str:
@@ -176,20 +176,35 @@ def rule_word(rule: RuleReport) -> str:
         return "off"
     if not rule.findings:
         return "nothing to check"
-    if rule.kept:
-        return "kept"
-    return "broken" if any(f.breach and f.mode is Mode.MUST for f in rule.findings) else "gave way"
+    broken = {f.mode for f in rule.findings if f.breach}
+    if Mode.MUST in broken:
+        return "broken"
+    if rule.measure:
+        return "kept small"
+    return "gave way" if broken else "kept"
 
 
 def rules_line(plan: Plan) -> str:
-    """'21 rules: 17 kept, 2 gave way, 1 with nothing to check, 1 off.'"""
+    """'21 rules: 15 kept, 2 gave way, 2 kept small, 1 with nothing to check, 1 off.'"""
     words = [rule_word(rule) for rule in plan.rules]
     shown = (
         *(("kept", "kept"), ("gave way", "gave way"), ("broken", "broken")),
-        *(("nothing to check", "with nothing to check"), ("off", "off")),
+        *(("kept small", "kept small"), ("nothing to check", "with nothing to check"), ("off", "off")),
     )
     parts = [f"{words.count(word)} {text}" for word, text in shown if word in words]
     return f"{counted(len(words), 'rule')}: {', '.join(parts)}." if parts else "No rules were looked at."
+
+
+def muscle(row: LedgerRow) -> str:
+    """The row's name as a table has room for it: 'Lats' for 'Lats (latissimus dorsi)'."""
+    name = plain(row.name)
+    return re.sub(r"\s*\([^()]*\)$", "", name) or name
+
+
+def ledger_parts(plan: Plan) -> tuple[list[LedgerRow], list[LedgerRow]]:
+    """The ledger's rows with goals, and the others."""
+    asked = [row for row in plan.ledger if goals(row)]
+    return asked, [row for row in plan.ledger if not goals(row)]
 
 
 def ledger_mark(row: LedgerRow) -> str:
@@ -209,9 +224,9 @@ def goals(row: LedgerRow) -> str:
     return "/".join("-" if v is None else number(v) for v in asked) if any(v is not None for v in asked) else ""
 
 
-def ledger_top(plan: Plan) -> float:
-    """The common scale of all ledger bars, in sets."""
-    return max((max(row.counted, row.aim or 0, row.most or 0) for row in plan.ledger), default=0) or 1
+def ledger_top(rows: Iterable[LedgerRow]) -> float:
+    """The common scale of the bars of these rows, in sets."""
+    return max((max(row.counted, row.aim or 0, row.most or 0) for row in rows), default=0) or 1
 
 
 def entry_note(session: PlannedSession, index: int) -> str:

@@ -51,11 +51,39 @@ def test_every_exercise_is_there_with_its_dose(plan: Plan, width: int) -> None:
 
 
 def test_every_ledger_row_says_in_words_what_is_missing(plan: Plan) -> None:
-    lines = shown(plan).splitlines()
+    lines = shown(plan, verbose=True).splitlines()
     for row in plan.ledger:
-        assert any(line.startswith(row.name) for line in lines)
+        assert any(line.startswith(row.name.removesuffix(" (latissimus dorsi)")) for line in lines)
+    assert not any("latissimus" in line for line in lines)
     assert "short 1" in next(line for line in lines if line.startswith("Quadriceps "))
     assert "0.5 to aim" in next(line for line in lines if line.startswith("Rear deltoid "))
+
+
+def test_muscles_without_a_goal_are_listed_only_when_verbose(plan: Plan) -> None:
+    brief, full = shown(plan), shown(plan, verbose=True)
+    assert "Calves" not in brief
+    assert "1 other muscle trained, without a goal: listed when verbose" in brief
+    assert "other muscle" not in full
+    first = plan.model_copy(update={"ledger": (plan.ledger[-2], *plan.ledger[:-2])})
+    assert shown(first, verbose=True).index("Whole back, group") < shown(first, verbose=True).index("Calves")
+    assert shown(plan.model_copy(update={"ledger": plan.ledger[-2:-1]})).count("Calves") == 0
+
+
+def test_measures_do_not_give_way_but_say_their_cost(plan: Plan) -> None:
+    brief, full = flat(shown(plan)), flat(shown(plan, verbose=True))
+    assert "Few stations" not in brief + full
+    assert "Kept as small as possible: Economy 118." in brief
+    assert "Economy 118 118 proved Economy 118" in full
+    assert "kept small Economy" in full
+
+
+def test_a_measure_that_is_made_a_must_can_be_broken(plan: Plan) -> None:
+    economy = plan.rules[5]
+    finding = economy.findings[0].model_copy(update={"mode": Mode.MUST})
+    must = economy.model_copy(update={"mode": Mode.MUST, "findings": (finding,)})
+    text = flat(shown(plan.model_copy(update={"status": PlanStatus.CHECKED, "rules": (must,)})))
+    assert "1 rule: 1 broken." in text
+    assert "Musts broken Few stations and little time. 59 above none" in text
 
 
 def test_bars_tell_direct_from_indirect_and_show_the_aim(plan: Plan) -> None:
@@ -69,7 +97,7 @@ def test_cautions_notes_and_broken_wishes_are_always_there(plan: Plan) -> None:
         assert caution.text in text
     for note in plan.notes:
         assert note in text
-    for finding in (f for rule in plan.rules for f in rule.findings if f.breach):
+    for finding in (f for rule in plan.rules for f in rule.findings if f.breach and not rule.measure):
         assert finding.sentence in text
         assert finding.breach_text in text
 
@@ -80,7 +108,7 @@ def test_a_plan_without_cautions_still_carries_the_standing_one(plan: Plan) -> N
 
 def test_rules_are_counted_and_listed_one_by_one_only_when_verbose(plan: Plan) -> None:
     brief, full = shown(plan), shown(plan, verbose=True)
-    assert "7 rules: 3 kept, 2 gave way, 1 with nothing to check, 1 off." in brief
+    assert "8 rules: 3 kept, 2 gave way, 1 kept small, 1 with nothing to check, 1 off." in brief
     for rule in plan.rules:
         assert rule.title in full
     assert "nothing to check  Ramp" not in brief

@@ -7,21 +7,31 @@ import datetime as dt
 import pytest
 
 from scheduler.domain.plan import Plan
+from scheduler.domain.wording import counted, minutes
 from scheduler.reports import wording
 
 
-@pytest.mark.parametrize(
-    ("value", "text"), [(48, "48 h"), (46.5, "46 h 30 min"), (0.25, "15 min"), (0, "0 h"), (119.99999, "120 h")]
-)
-def test_hours(value: float, text: str) -> None:
-    assert wording.hours(value) == text
+@pytest.mark.parametrize(("value", "text"), [(2880, "48 h"), (2790, "46 h 30 min"), (15, "15 min"), (0, "0 min")])
+def test_minutes(value: int, text: str) -> None:
+    assert minutes(value) == text
+
+
+@pytest.mark.parametrize(("value", "text"), [(1, "1 set"), (2, "2 sets"), (0, "0 sets"), (12, "12 sets")])
+def test_counted(value: int, text: str) -> None:
+    assert counted(value, "set") == text
 
 
 @pytest.mark.parametrize(
-    ("value", "text"), [(1, "1 set"), (2, "2 sets"), (1.5, "1.5 sets"), (0, "0 sets"), (12.0, "12 sets")]
+    ("name", "text"),
+    [
+        ("Lats (latissimus dorsi)", "Lats"),
+        ("Middle and lower chest (pectoralis major, sternal part)", "Middle and lower chest"),
+        ("Rhomboids", "Rhomboids"),
+        ("(unnamed)", "(unnamed)"),
+    ],
 )
-def test_counted(value: float, text: str) -> None:
-    assert wording.counted(value, "set") == text
+def test_muscles_are_named_shortly(plan: Plan, name: str, text: str) -> None:
+    assert wording.muscle(plan.ledger[0].model_copy(update={"name": name})) == text
 
 
 @pytest.mark.parametrize(("seconds", "text"), [(0, "0:00"), (45, "0:45"), (150, "2:30"), (1800, "30:00")])
