@@ -102,7 +102,10 @@ sessions:
     start: 2026-11-30 18:00
     end: 2026-11-30 18:45
     place: gym
-    entries: [{{exercise: lat_pulldown, sets: 3}}, {{exercise: seated_cable_row, sets: 3}}, {{exercise: back_extension, sets: 2}}]
+    entries:
+      - {{exercise: lat_pulldown, sets: 3}}
+      - {{exercise: seated_cable_row, sets: 3}}
+      - {{exercise: back_extension, sets: 2}}
   - kind: pull
     start: 2026-12-03 18:00
     end: 2026-12-03 18:45
@@ -210,7 +213,8 @@ def test_ctrl_c_keeps_the_best_week_found(tmp_path: Path) -> None:
     text = starter.read_text().replace("{base: upper, per_week: 2}", "{base: upper, per_week: 3}")
     text = text.replace("{base: lower, per_week: 2}", "{base: lower, per_week: {least: 1, most: 3}}")
     text = text.replace('[mon, tue, thu, fri], start: "17:30"', '[mon, tue, wed, thu, fri], start: "08:00"')
-    text = text.replace("goals:", "sessions: {least: 4, most: 6}\ngoals:\n  glutes: {aim: 17}\n  triceps: {aim: 13}\n  calves: {aim: 9}")
+    goals = "goals:\n  glutes: {aim: 17}\n  triceps: {aim: 13}\n  calves: {aim: 9}"
+    text = text.replace("goals:", f"sessions: {{least: 4, most: 6}}\n{goals}")
     starter.write_text(text)
     env = {**os.environ, "PYTHONUNBUFFERED": "1"}
     process = subprocess.Popen(

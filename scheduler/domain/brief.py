@@ -23,7 +23,11 @@ def _as_tuple(value: Any) -> Any:
     return (value,) if isinstance(value, str) else value
 
 
-Days = Annotated[tuple[Day, ...], BeforeValidator(_as_tuple, json_schema_input_type=Day | tuple[Day, ...]), Field(min_length=1, max_length=7)]
+Days = Annotated[
+    tuple[Day, ...],
+    BeforeValidator(_as_tuple, json_schema_input_type=Day | tuple[Day, ...]),
+    Field(min_length=1, max_length=7),
+]
 Names = Annotated[tuple[str, ...], BeforeValidator(_as_tuple, json_schema_input_type=str | tuple[str, ...])]
 
 

@@ -49,9 +49,7 @@ def ranges(draw: st.DrawFn, low: int, high: int) -> Json:
 @st.composite
 def openings(draw: st.DrawFn, places: list[str]) -> list[Json]:
     """One to five openings, at most one a day and place, some at the edges of the day."""
-    slots = draw(
-        st.lists(st.tuples(st.integers(0, 6), st.sampled_from(places)), min_size=2, max_size=5, unique=True)
-    )
+    slots = draw(st.lists(st.tuples(st.integers(0, 6), st.sampled_from(places)), min_size=2, max_size=5, unique=True))
     found = []
     for day, place in slots:
         start = draw(st.sampled_from([0, 5 * 60 + 45, 7 * 60, 12 * 60 + 10, 18 * 60, 22 * 60 + 30]))

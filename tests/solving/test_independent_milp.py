@@ -140,12 +140,20 @@ BRIEFS: dict[str, tuple[dict[str, Any], bool]] = {
             "goals": {"lats": {"aim": 12, "most": 12}, "pectorals_lower": {"aim": 7}, "hamstrings": {"aim": 8}},
             "exercises": {"only": [*PUSH, *PULL, *LEGS]},
             "history": [
-                {"kind": "lower", "start": "2026-03-01T18:00", "minutes": 50,
-                 "exercises": [{"exercise": "romanian_deadlift", "sets": 5}]}
+                {
+                    "kind": "lower",
+                    "start": "2026-03-01T18:00",
+                    "minutes": 50,
+                    "exercises": [{"exercise": "romanian_deadlift", "sets": 5}],
+                }
             ],
             "done": [
-                {"kind": "upper", "start": "2026-03-03T18:00", "minutes": 45, "exercises": [
-                    {"exercise": "chin_up", "sets": 4}, {"exercise": "chest_supported_row", "sets": 3}]}
+                {
+                    "kind": "upper",
+                    "start": "2026-03-03T18:00",
+                    "minutes": 45,
+                    "exercises": [{"exercise": "chin_up", "sets": 4}, {"exercise": "chest_supported_row", "sets": 3}],
+                }
             ],
         },
         True,
