@@ -230,7 +230,7 @@ BRIEFS = {
         },
         sessions=1,
         goals={"lats": {"aim": 8}},
-        exercises={"only": ["neutral_grip_pulldown", "lat_pulldown", "barbell_curl"]},
+        exercises={"only": ["neutral_grip_pulldown", "underhand_pulldown", "barbell_curl"]},
     ),
     # most musts as wishes: openings stretched, exercises shut out but used, a pin that costs, two a day
     "wishes": lambda: tiny(
