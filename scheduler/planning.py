@@ -12,10 +12,12 @@ from importlib.metadata import PackageNotFoundError, version
 from scheduler import referee
 from scheduler.data import catalogue_sha256, load_catalogue
 from scheduler.domain.brief import Brief
-from scheduler.domain.plan import Fingerprint, Plan, PlannedSession, PlanStatus, TierResult, Timings
+from scheduler.domain.errors import Fault, InputError, nearest
+from scheduler.domain.plan import Fingerprint, Mode, Plan, PlannedSession, PlanStatus, TierResult, Timings
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
 from scheduler.instance.settle import settle
+from scheduler.rules import RULES
 from scheduler.rules.settings import rule_settings
 from scheduler.week.model import Week
 from scheduler.week.solver import Cancel, Limits, Verdict
@@ -25,7 +27,15 @@ from scheduler.week.tiers import TierProgress, solve_tiers
 def instance_of(brief: Brief) -> Instance:
     """Settle a brief with the catalogue that comes with the program. Raises InputError."""
     catalogue = load_catalogue()
-    return settle(brief, catalogue, rule_settings(brief, catalogue))
+    instance = settle(brief, catalogue, rule_settings(brief, catalogue))
+    known = [s.id for rule in RULES for s in rule.active_switches(instance)]
+    named = [("musts", name) for name in brief.musts] + [("concessions", name) for name in brief.concessions]
+    faults = [
+        Fault(path, f"unknown switch {name!r}", nearest(name, known)) for path, name in named if name not in known
+    ]
+    if faults:
+        raise InputError(faults)
+    return instance
 
 
 def solve(
@@ -80,7 +90,7 @@ class Report:
     @property
     def holds(self) -> bool:
         """Whether every must is kept."""
-        return not any(f.breach for r in self.plan.rules for f in r.findings if f.mode.value == "must")
+        return not any(f.breach > f.conceded for r in self.plan.rules for f in r.findings if f.mode is Mode.MUST)
 
 
 def check(brief: Brief, sessions: Iterable[PlannedSession]) -> Report:

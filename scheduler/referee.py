@@ -37,7 +37,7 @@ class Review:
 
     @property
     def broken_musts(self) -> tuple[Finding, ...]:
-        return tuple(f for r in self.rules for f in r.findings if f.mode is Mode.MUST and f.breach)
+        return tuple(f for r in self.rules for f in r.findings if f.mode is Mode.MUST and f.breach > f.conceded)
 
 
 def review(facts: WeekFacts) -> Review:
@@ -65,12 +65,13 @@ def _report(rule: Rule[Any], facts: WeekFacts) -> RuleReport:
             breach=breaches.get(switch.id, 0),
             breach_text=switch.breach_text(breaches.get(switch.id, 0)),
             unit=switch.unit.name,
+            conceded=switch.concession if switch.mode is Mode.MUST else 0,
             cost=0 if switch.mode is Mode.MUST else switch.weight * breaches.get(switch.id, 0),
             evidence=switch.evidence,
         )
         for switch in switches.values()
     )
-    kept = rule.measure or not any(f.breach for f in findings)
+    kept = rule.measure or not any(f.breach > f.conceded for f in findings)
     cost = sum(f.cost for f in findings)
     return RuleReport(
         rule=rule.key,

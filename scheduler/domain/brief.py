@@ -340,5 +340,9 @@ class Brief(Frozen):
     pinned: tuple[Pin, ...] = Field(default=(), max_length=14)
     previous: tuple[SessionRecord, ...] = Field(default=(), max_length=14)
     """The sessions of a previous plan for this week: the new plan changes as little of them as it can."""
+    musts: Names = ()
+    """Switches of wishes that are raised to musts; a plan lists its switches by name."""
+    concessions: Mapping[str, Annotated[int, Field(ge=1, le=4000)]] = Field(default_factory=dict)
+    """By switch of a must: how far it may give way, in its base unit. A mend is a set of these."""
     expect: Mapping[str, JsonValue] | None = None
     """What a scenario must show; read by tests, ignored by the planner."""

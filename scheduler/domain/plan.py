@@ -99,6 +99,8 @@ class Finding(Frozen):
     breach_text: str
     """The breach in words with figures; empty when kept."""
     unit: str
+    conceded: int = 0
+    """By how much the brief lets it give way."""
     cost: int = 0
     """What the breach of a wish costs in its tier."""
     evidence: tuple[str, ...] = ()

@@ -71,6 +71,8 @@ class Spot:
     end: int
     place: str
     preference: Preference
+    closed: bool = False
+    """No opening of the brief: the week model adds such a stretch of a day where a rule lets sessions lie outside."""
 
 
 @dataclass(frozen=True)
@@ -199,6 +201,10 @@ class Instance:
         """Whether an exercise trains a muscle, or a muscle of a group, directly."""
         members = self.catalogue.members(target)
         return any(m in members for m in self.catalogue.exercises[exercise].direct)
+
+    def served(self, exercise: str, place: str) -> bool:
+        """Whether a place has all the equipment of an exercise."""
+        return set(self.catalogue.exercises[exercise].equipment) <= set(self.venues[place].equipment)
 
     def set_ticks(self, exercise: Exercise, zone: Zone) -> int:
         """Ticks of 15 s for one set with its rest; a one-sided exercise works twice."""

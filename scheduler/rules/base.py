@@ -67,6 +67,8 @@ class Switch:
         sentence: what it asks, with its figures.
         breach_words: how a breach reads, with ``{}`` for the amount.
         evidence: keys of the evidence rows behind its figures.
+        concession: how far the brief lets it give way, in base units.
+        mend: says what giving way by so many base units means, with the new figure.
     """
 
     id: str
@@ -77,6 +79,14 @@ class Switch:
     sentence: str
     breach_words: str
     evidence: tuple[str, ...] = ()
+    concession: int = 0
+    mend: Callable[[int], str] | None = None
+
+    def mend_text(self, amount: int) -> str:
+        """What giving way by so much means, in words with the new figure."""
+        if self.mend is not None:
+            return self.mend(amount)
+        return f"Let this give way by {self.unit.text(amount)}: {self.sentence}"
 
     def breach_text(self, breach: int) -> str:
         return self.breach_words.format(self.unit.text(breach)) if breach else ""
@@ -100,6 +110,10 @@ class Rule(ABC, Generic[S]):
     measure: ClassVar[bool] = False
     """True for what is merely kept as small as possible: no plan has none of it, so it is never called broken."""
     setting_model: ClassVar[type[Setting]] = Setting
+
+    def mendable(self, switch: str) -> bool:
+        """Whether a mend may touch a switch of this rule; never what a caution asks."""
+        return True
 
     def faults(self, setting: S, brief: Brief, catalogue: Catalogue) -> Iterable[Fault]:
         """What is wrong with the rule's own numbers in a brief: unknown names, say."""
@@ -144,17 +158,22 @@ class Rule(ABC, Generic[S]):
         factor: int = 1,
         mode: Mode | None = None,
         evidence: tuple[str, ...] | None = None,
+        mend: Callable[[int], str] | None = None,
     ) -> Switch:
         """A switch of this rule; ``factor`` multiplies the rule's weight (priority muscles)."""
+        brief = instance.brief
+        given = mode or self.mode(instance)
         return Switch(
             id=self.id(name),
             rule=self.key,
-            mode=mode or self.mode(instance),
+            mode=Mode.MUST if self.id(name) in brief.musts else given,
             weight=self.weight(instance) * factor,
             unit=unit,
             sentence=sentence,
             breach_words=breach_words,
             evidence=self.evidence if evidence is None else evidence,
+            concession=brief.concessions.get(self.id(name), 0),
+            mend=mend,
         )
 
     def id(self, name: str) -> str:

@@ -23,6 +23,9 @@ class BelongsToRule(ExclusionRule[Setting]):
     formula = "for all s, e in s: lower_body(e) => lower_body(kind(s))"
     default_mode = Mode.MUST
 
+    def mendable(self, switch: str) -> bool:
+        return False
+
     def switches(self, instance: Instance) -> Iterable[Switch]:
         for kind in instance.kinds.values():
             if not kind.lower_body:

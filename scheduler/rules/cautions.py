@@ -24,6 +24,9 @@ class CautionsRule(ExclusionRule[Setting]):
     formula = "for all e in plan: cautions(e) and cautions(lifter) are disjoint"
     default_mode = Mode.MUST
 
+    def mendable(self, switch: str) -> bool:
+        return False
+
     def switches(self, instance: Instance) -> Iterable[Switch]:
         for caution in _flagged(instance):
             name = caution.value.replace("_", " ")

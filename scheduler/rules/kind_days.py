@@ -57,4 +57,14 @@ class KindDaysRule(Rule[Setting]):
         return found
 
     def post(self, week: Week) -> None:
-        """Nothing to post: a session has no variable for an opening outside its kind's days and places."""
+        # But where it may give way, a session has no variable for an opening outside its kind's days and places.
+        for kind in week.instance.kinds.values():
+            astray = [
+                chosen
+                for session in week.open_sessions
+                if session.kind == kind.key
+                for spot, chosen in session.spots.items()
+                if week.astray(kind, spot)
+            ]
+            if astray:
+                week.model.add(sum(astray) <= week.slack(self.id(kind.key), len(astray)))

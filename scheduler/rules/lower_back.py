@@ -57,6 +57,9 @@ class LowerBackRule(Rule[LowerBackSetting]):
             two if two is not None else default("lower_back_two_day_budget"),
         )
 
+    def mendable(self, switch: str) -> bool:
+        return switch != self.id("supported_only")
+
     def switches(self, instance: Instance) -> Iterable[Switch]:
         one, two = self.budgets(instance)
         unit = count_of("load set")

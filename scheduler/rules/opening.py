@@ -59,6 +59,9 @@ class OpeningRule(Rule[Setting]):
         for session in week.open_sessions:
             for spot, chosen in session.spots.items():
                 slack = week.slack(self.id(DAYS[spot.day].value), _MOST_SLACK)
+                if spot.closed:
+                    week.model.add(session.length <= slack).only_enforce_if(chosen)
+                    continue
                 week.model.add(session.start + slack >= spot.start).only_enforce_if(chosen)
                 week.model.add(session.end <= spot.end + slack).only_enforce_if(chosen)
                 if not isinstance(slack, int):

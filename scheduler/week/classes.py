@@ -49,14 +49,21 @@ Exclusions = dict[str, dict[str, tuple[str, ...]]]
 """By kind, then by exercise: the switches that shut it out."""
 
 
-def stimulus_classes(instance: Instance, exclusions: Exclusions) -> tuple[StimulusClass, ...]:
-    """Merge the pool into classes, in catalogue order of their first members."""
+def stimulus_classes(
+    instance: Instance, exclusions: Exclusions, *, unserved: bool = False
+) -> tuple[StimulusClass, ...]:
+    """Merge the pool into classes, in catalogue order of their first members.
+
+    Args:
+        unserved: keep exercises that no place has the equipment for, too.
+    """
     patterns = {p for kind in instance.kinds.values() for p in kind.patterns}
     patterns |= {kind.add_on.pattern for kind in instance.kinds.values() if kind.add_on}
     groups: dict[Hashable, list[str]] = {}
     named = _named(instance)
     for key, row in instance.pool.items():
-        if row.pattern in patterns and instance.possible_zones(key):
+        served = any(instance.served(key, place) for place in instance.venues)
+        if row.pattern in patterns and (instance.possible_zones(key) or (unserved and not served)):
             groups.setdefault(_signature(instance, key, row, exclusions, key if key in named else None), []).append(key)
     classes: list[StimulusClass] = []
     for members in groups.values():

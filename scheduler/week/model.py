@@ -20,8 +20,9 @@ from itertools import pairwise
 
 from ortools.sat.python import cp_model
 
+from scheduler.domain.brief import Preference
 from scheduler.domain.plan import Mode, Role, Zone
-from scheduler.domain.units import DAYS, TICKS_PER_SLOT
+from scheduler.domain.units import DAYS, SLOTS_PER_HOUR, TICKS_PER_SLOT
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, Kind, SessionFacts, Spot
 from scheduler.rules import RULES
@@ -31,6 +32,8 @@ from scheduler.week.expressions import Linear, Literal, Variable
 
 LONGEST_SLOTS = 48
 """No session is longer than four hours."""
+_DAY_FROM, _DAY_TO = 6 * SLOTS_PER_HOUR, 22 * SLOTS_PER_HOUR
+"""Where an opening that does not exist would lie: 06:00 to 22:00."""
 ADD_ON_ZONES = (Zone.MODERATE, Zone.LIGHT)
 
 
@@ -90,8 +93,16 @@ class Week:
         slacks: the breach variables that exist, by switch id.
     """
 
-    def __init__(self, instance: Instance) -> None:
+    def __init__(self, instance: Instance, *, posing: bool = False) -> None:
+        """Build the model.
+
+        Args:
+            posing: give every must a literal in ``on``; with it off the must may give way, as far as its slack goes.
+                Wishes are left out. For questions about which musts clash and which would have to give way.
+        """
         self.instance = instance
+        self.posing = posing
+        self.on: dict[str, Variable] = {}
         self.model = cp_model.CpModel()
         self.switches: dict[str, Switch] = {s.id: s for rule in RULES for s in rule.active_switches(instance)}
         self.slacks: dict[str, Variable] = {}
@@ -109,7 +120,8 @@ class Week:
             key: _joined(rule.excluded(instance, kind) for rule in RULES if rule.mode(instance) is not Mode.OFF)
             for key, kind in instance.kinds.items()
         }
-        self.classes = stimulus_classes(instance, exclusions)
+        self.spots = (*instance.spots, *self._closed_spots())
+        self.classes = stimulus_classes(instance, exclusions, unserved=self._may_give_way("equipment:"))
         self.past = [self._past(s, f"past {n}") for n, s in enumerate(instance.history)]
         self.sessions = [self._past(s, f"done {n}") for n, s in enumerate(instance.done)]
         for kind in instance.kinds.values():
@@ -118,7 +130,7 @@ class Week:
             self.model.add(sum(uses) <= self.slack(switch, len(uses)))
         self._keep_apart()
         for rule in RULES:
-            if rule.mode(instance) is not Mode.OFF:
+            if rule.mode(instance) is not Mode.OFF and not (posing and self._is_wish(rule.key)):
                 rule.post(self)
         self._lengths()
 
@@ -130,12 +142,28 @@ class Week:
         return [s for s in self.sessions if not s.fixed]
 
     def slack(self, switch: str, most: int) -> Variable | int:
-        """The breach of a switch in its base unit: 0 for a must; for a wish a variable up to ``most``."""
-        if self.switches[switch].mode is Mode.MUST or most <= 0:
+        """The breach of a switch in its base unit, up to ``most``.
+
+        For a must what the brief concedes, mostly 0; for a wish a variable. While posing every must has a variable
+        too, held to its concession by the literal in ``on``.
+        """
+        row = self.switches[switch]
+        if most <= 0:
             return 0
+        if row.mode is Mode.MUST and not self.posing:
+            return min(row.concession, most)
         if switch not in self.slacks:
             self.slacks[switch] = self.model.new_int_var(0, most, switch)
+            if row.mode is Mode.MUST:
+                self.on[switch] = self.model.new_bool_var(f"on {switch}")
+                self.model.add(self.slacks[switch] <= min(row.concession, most)).only_enforce_if(self.on[switch])
         return self.slacks[switch]
+
+    def astray(self, kind: Kind, spot: Spot) -> bool:
+        """Whether an opening lies outside the days and places that a kind is bound to."""
+        return (kind.days is not None and spot.day not in kind.days) or (
+            kind.places is not None and spot.place not in kind.places
+        )
 
     def volume(self, session: SessionVars, target: str) -> Variable:
         """Counted quarter sets of a session for a muscle or group, without add-ons."""
@@ -242,6 +270,26 @@ class Week:
 
     # --- building -------------------------------------------------------------------------------------------
 
+    def _is_wish(self, rule: str) -> bool:
+        """Whether no switch of a rule is a must."""
+        return not any(s.rule == rule and s.mode is Mode.MUST for s in self.switches.values())
+
+    def _may_give_way(self, prefix: str) -> bool:
+        """Whether a must whose name begins so may be broken: while posing, or by a concession."""
+        found = [s for s in self.switches.values() if s.id.startswith(prefix)]
+        return any(s.concession for s in found) or (self.posing and any(s.mode is Mode.MUST for s in found))
+
+    def _closed_spots(self) -> Iterable[Spot]:
+        """Stretches of days without an opening at a place, where the opening rule may give way."""
+        starts = self.instance.clock.day_starts
+        for number, day in enumerate(DAYS):
+            if not self._may_give_way(f"opening:{day.value}"):
+                continue
+            for place in self.instance.venues:
+                if not any(s.day == number and s.place == place for s in self.instance.spots):
+                    first, last = starts[number] + _DAY_FROM, starts[number] + _DAY_TO
+                    yield Spot(number, first, last, place, Preference.RELUCTANT, closed=True)
+
     @property
     def facts(self) -> WeekFacts:
         return WeekFacts(self.instance, ())
@@ -278,7 +326,10 @@ class Week:
         done = sum(s.kind == kind.key for s in self.instance.done)
         pins = [n for n, pin in enumerate(self.instance.pins) if pin.kind == kind.key]
         self.sessions += [self._session(kind, f"{kind.key} pin {n}", n) for n in pins]
-        free = [self._session(kind, f"{kind.key} {n}", None) for n in range(kind.per_week.most - done - len(pins))]
+        # One more than allowed where the count may give way: then "one session more" can be an answer.
+        spare = int(self._may_give_way(f"session_count:kind:{kind.key}"))
+        number = kind.per_week.most + spare - done - len(pins)
+        free = [self._session(kind, f"{kind.key} {n}", None) for n in range(number)]
         self.sessions += free
         # Free sessions of one kind are alike: the earlier ones are used first, and lie earlier.
         for one, other in pairwise(free):
@@ -297,8 +348,8 @@ class Week:
         model.add(start + length == end)
         spots = {
             spot: model.new_bool_var(f"{label} in {spot.place} {DAYS[spot.day]} {spot.start}")
-            for spot in self.instance.spots
-            if (kind.days is None or spot.day in kind.days) and (kind.places is None or spot.place in kind.places)
+            for spot in self.spots
+            if not self.astray(kind, spot) or self._may_give_way(f"kind_days:{kind.key}")
         }
         model.add(sum(spots.values()) == active)
         model.add(start == 0).only_enforce_if(~active)
@@ -334,16 +385,21 @@ class Week:
         sets = self.instance.sets_per_exercise
         offered = self.instance.offers
         places = {spot.place for spot in session.spots}
+        unserved = self._may_give_way("equipment:")
 
         def create(
             stimulus: StimulusClass, role: Role, zones: Iterable[Zone], least: int, most: int
         ) -> list[OptionVars]:
             shut = stimulus.exclusions[kind.key]
-            if any(self.switches[s].mode is Mode.MUST for s in shut):
+            if any(
+                s.mode is Mode.MUST and not (self.posing or s.concession) for s in map(self.switches.get, shut) if s
+            ):
                 return []
             found = []
             for zone in zones:
-                if not any((stimulus.key, p, zone) in offered for p in places):
+                if not any((stimulus.key, p, zone) in offered for p in places) and not (
+                    unserved and not any(self.instance.served(stimulus.key, p) for p in places)
+                ):
                     continue
                 name = f"{session.label} {stimulus.key} {zone}"
                 use = self.model.new_bool_var(f"{name} used")
