@@ -1,4 +1,8 @@
-"""Small changes of a plan, in plain Python: none of them may beat a plan that is called proved best."""
+"""Small changes of a plan, in plain Python: none of them may beat a plan that is called proved best.
+
+Some limits hold whatever a brief's rules say, as the planner never looks beyond them: a kind's own days, places and
+patterns, equipment that is there, sets of an exercise in their range, four hours. Neighbours keep to these as well.
+"""
 
 from __future__ import annotations
 
@@ -11,6 +15,8 @@ from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, Item, SessionFacts
 from tests.solving.enumeration import SLOT_SECONDS, in_order, seconds
 
+LONGEST_SLOTS = 48
+
 
 def neighbours(facts: WeekFacts) -> Iterator[WeekFacts]:
     """Weeks that differ by one step: a session moved or dropped, an exercise dropped, added, exchanged, its sets or
@@ -21,7 +27,33 @@ def neighbours(facts: WeekFacts) -> Iterator[WeekFacts]:
         others = (*facts.sessions[:n], *facts.sessions[n + 1 :])
         yield _week(facts.instance, others)
         for changed in (*_moved(facts.instance, session), *_refilled(facts.instance, session)):
-            yield _week(facts.instance, (*others, changed))
+            if _is_in_reach(facts.instance, changed):
+                yield _week(facts.instance, (*others, changed))
+
+
+def _is_in_reach(instance: Instance, session: SessionFacts) -> bool:
+    kind, asked = instance.kinds[session.kind], instance.sets_per_exercise
+    if kind.days is not None and session.day not in kind.days:
+        return False
+    if kind.places is not None and session.place not in kind.places:
+        return False
+    if session.end - session.start > LONGEST_SLOTS:
+        return False
+    for item in session.items:
+        if item.role is Role.ACTIVATION:
+            continue
+        if (item.key, session.place, item.zone) not in instance.offers:
+            return False
+        if item.role is Role.MAIN:
+            sets, patterns = asked, kind.patterns
+        else:
+            assert kind.add_on is not None
+            sets, patterns = kind.add_on.sets, (kind.add_on.pattern,)
+            if item.zone is Zone.HEAVY:
+                return False
+        if not sets.least <= item.sets <= sets.most or item.exercise.pattern not in patterns:
+            return False
+    return True
 
 
 def _week(instance: Instance, sessions: tuple[SessionFacts, ...]) -> WeekFacts:
