@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from scheduler.domain.plan import Role
-from scheduler.domain.units import DAYS
+from scheduler.domain.units import DAYS, QUARTERS_PER_SET
 from scheduler.instance import Instance, Item, SessionFacts
 
 
@@ -55,6 +55,12 @@ class WeekFacts:
 
     def is_hit(self, session: SessionFacts, target: str) -> bool:
         return self.volume(session, target) >= self.instance.hit_quarters
+
+    def is_direct_hit(self, session: SessionFacts, muscle: str) -> bool:
+        """Whether a session gives a muscle at least ``hit_sets`` direct sets, add-ons not counted."""
+        direct = self.instance.direct
+        sets = sum(i.sets for i in session.items if i.role is Role.MAIN and direct(i.key, muscle))
+        return sets * QUARTERS_PER_SET >= self.instance.hit_quarters
 
     def gap(self, one: SessionFacts, other: SessionFacts) -> int:
         """Elapsed slots from the end of the earlier to the start of the later; on a ring the shorter way round."""

@@ -30,11 +30,9 @@ def instance_of(brief: Brief) -> Instance:
     instance = settle(brief, catalogue, rule_settings(brief, catalogue))
     known = [s.id for rule in RULES for s in rule.active_switches(instance)]
     named = [("musts", name) for name in brief.musts] + [("concessions", name) for name in brief.concessions]
-    faults = [
-        Fault(path, f"unknown switch {name!r}", nearest(name, known)) for path, name in named if name not in known
-    ]
-    if faults:
-        raise InputError(faults)
+    unknown = [(path, name) for path, name in named if name not in known]
+    if unknown:
+        raise InputError(Fault(path, f"unknown switch {name!r}", nearest(name, known)) for path, name in unknown)
     return instance
 
 

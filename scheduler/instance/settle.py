@@ -162,6 +162,13 @@ def _kind(key: str, kind: SessionKind, catalogue: Catalogue) -> Kind:
     )
 
 
+def default_recovery(brief: Brief, catalogue: Catalogue) -> int:
+    """Slots between two hits of one muscle where the brief names none: by age, less the allowance."""
+    older = brief.lifter.age_band in (AgeBand.FIFTY, AgeBand.SIXTY_FIVE)
+    hours = catalogue.default_int("recovery_hours_50_plus" if older else "recovery_hours")
+    return slots_from_hours(hours) - catalogue.default_int("recovery_allowance_minutes") // SLOT_MINUTES
+
+
 def _target(key: str, goal: MuscleGoal, brief: Brief, catalogue: Catalogue) -> Target:
     given = {"least": goal.least, "aim": goal.aim, "most": goal.most}
     default = {n: float(catalogue.default_int(f"weekly_sets_{n}")) for n in given}
@@ -178,9 +185,7 @@ def _target(key: str, goal: MuscleGoal, brief: Brief, catalogue: Catalogue) -> T
     if goal.recovery_hours is not None:
         recovery = slots_from_hours(goal.recovery_hours)
     elif not is_group:
-        older = brief.lifter.age_band in (AgeBand.FIFTY, AgeBand.SIXTY_FIVE)
-        hours = catalogue.default_int("recovery_hours_50_plus" if older else "recovery_hours")
-        recovery = slots_from_hours(hours) - catalogue.default_int("recovery_allowance_minutes") // SLOT_MINUTES
+        recovery = default_recovery(brief, catalogue)
     cap = goal.session_cap
     if cap is None and not is_group:
         cap = float(catalogue.default_int("session_sets_cap"))

@@ -1,4 +1,4 @@
-"""The documented tie-break: of plans alike in all else, the one that starts earlier."""
+"""The documented tie-break: of plans alike in all else and with the same content, the one that starts earlier."""
 
 from __future__ import annotations
 
@@ -15,14 +15,15 @@ if TYPE_CHECKING:
 
 
 class EarliestRule(Rule[Setting]):
-    """Sum of the starts of the sessions not yet done, from Monday 00:00: as small as can be.
+    """Sum of the starts of the sessions not yet done, from Monday 00:00: as small as can be, among weeks with the same
+    exercises and sets in each session.
 
     One switch. Measure: five minutes. What is still alike after it is settled by the solver's fixed seed.
     """
 
     key = "earliest"
     title = "Tie-break"
-    meaning = "Of plans alike in all else, the one whose sessions start earlier."
+    meaning = "Of plans with the same content and alike in all else, the one whose sessions start earlier."
     formula = "minimise sum of start(s)"
     default_mode = Mode.WISH
     tier = 6

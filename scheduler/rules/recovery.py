@@ -8,21 +8,31 @@ from typing import TYPE_CHECKING
 from scheduler.domain import wording
 from scheduler.domain.brief import AgeBand
 from scheduler.domain.plan import Mode
+from scheduler.domain.units import SLOTS_PER_HOUR
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
-from scheduler.rules.base import TIME, Rule, Setting, Switch, worst
+from scheduler.instance.settle import default_recovery
+from scheduler.rules.base import TIME, Rule, Setting, Switch, count_of, worst
 
 if TYPE_CHECKING:
     from scheduler.week.expressions import Literal
     from scheduler.week.model import Week
 
 
-class RecoveryRule(Rule[Setting]):
+class RecoverySetting(Setting):
+    others: Mode | None = None
+    """Mode for muscles without a goal (default: wish)."""
+
+
+class RecoveryRule(Rule[RecoverySetting]):
     """For sessions s, t that both hit muscle m: gap(s, t) >= recovery(m).
 
     One switch a muscle. Breach: hours missing between its two closest hits. Hits of the history count; add-ons make
     no hit. The hours a brief gives are taken to the letter; the default is the study's hours less an allowance for
     counting from the end of a session (see the evidence).
+
+    A muscle without a goal is looked after too: sessions that give it ``hit_sets`` direct sets should lie the default
+    hours apart. That is a wish by default, and costs by the whole hour.
     """
 
     key = "recovery"
@@ -30,9 +40,30 @@ class RecoveryRule(Rule[Setting]):
     meaning = "Two hits of one muscle lie some hours apart."
     formula = "for all m, s, t: hit(s, m) and hit(t, m) => gap(s, t) >= recovery(m)"
     default_mode = Mode.MUST
+    setting_model = RecoverySetting
     evidence = ("recovery_hours", "recovery_hours_50_plus", "recovery_allowance_minutes", "hit_sets")
 
+    def others(self, instance: Instance) -> tuple[str, ...]:
+        """Muscles without a goal that are looked after."""
+        if (self.setting(instance).others or Mode.WISH) is Mode.OFF:
+            return ()
+        return tuple(m for m in instance.catalogue.muscles if m not in instance.targets)
+
+    def default_slots(self, instance: Instance) -> int:
+        return default_recovery(instance.brief, instance.catalogue)
+
     def switches(self, instance: Instance) -> Iterable[Switch]:
+        asked_of_others = wording.duration(self.default_slots(instance))
+        for muscle in self.others(instance):
+            name = instance.catalogue.muscles[muscle].name
+            yield self.switch(
+                instance,
+                f"other:{muscle}",
+                f"Two sessions that train {name} hard and directly lie at least {asked_of_others} apart.",
+                f"two sessions that train {name} are {{}} too close",
+                count_of("hour"),
+                mode=self.setting(instance).others or Mode.WISH,
+            )
         older = instance.brief.lifter.age_band in (AgeBand.FIFTY, AgeBand.SIXTY_FIVE)
         for target in instance.targets.values():
             if target.recovery is None:
@@ -51,15 +82,30 @@ class RecoveryRule(Rule[Setting]):
             )
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
-        return worst(
+        found = worst(
             (self.id(target.key), target.recovery - facts.gap(earlier, later))
             for target in facts.instance.targets.values()
             if target.recovery is not None
             for earlier, later in facts.pairs()
             if facts.is_hit(earlier, target.key) and facts.is_hit(later, target.key)
         )
+        slots = self.default_slots(facts.instance)
+        others = worst(
+            (self.id(f"other:{muscle}"), -(-(slots - facts.gap(earlier, later)) // SLOTS_PER_HOUR))
+            for muscle in self.others(facts.instance)
+            for earlier, later in facts.pairs()
+            if facts.is_direct_hit(earlier, muscle) and facts.is_direct_hit(later, muscle)
+        )
+        return found | others
 
     def post(self, week: Week) -> None:
+        slots = self.default_slots(week.instance)
+        for muscle in self.others(week.instance):
+            slack = week.slack(self.id(f"other:{muscle}"), -(-slots // SLOTS_PER_HOUR))
+            for one, other in week.all_pairs():
+                hits = (week.direct_hit(one, muscle), week.direct_hit(other, muscle))
+                if not any(hit is week.zero for hit in hits):
+                    week.apart(one, other, slots, hits, SLOTS_PER_HOUR * slack)
         # Muscles with the same hours share one literal "these two sessions lie far enough apart".
         far: dict[tuple[int, int, int], Literal] = {}
         for target in week.instance.targets.values():

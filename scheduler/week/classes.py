@@ -105,7 +105,8 @@ def _signature(instance: Instance, key: str, row: Exercise, exclusions: Exclusio
         row.pattern,
         tuple((instance.counted(key, t), instance.direct(key, t)) for t in instance.targets),
         tuple((instance.direct(key, t)) for t in instance.brief.exercises.least_distinct),
-        row.pattern == "trunk_extension" and "erectors" in row.direct,
+        # Recovery looks at direct work for muscles without a goal too.
+        row.direct,
         row.setup_seconds,
         tuple(instance.set_ticks(row, z) for z in Zone),
         fitting_zones(instance, row),

@@ -22,7 +22,7 @@ from ortools.sat.python import cp_model
 
 from scheduler.domain.brief import Preference
 from scheduler.domain.plan import Mode, Role, Zone
-from scheduler.domain.units import DAYS, SLOTS_PER_HOUR, TICKS_PER_SLOT
+from scheduler.domain.units import DAYS, QUARTERS_PER_SET, SLOTS_PER_HOUR, TICKS_PER_SLOT
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, Kind, SessionFacts, Spot
 from scheduler.rules import RULES
@@ -200,6 +200,23 @@ class Week:
                 self._hits[key] = hit
         return self._hits[key]
 
+    def direct_hit(self, session: SessionVars, muscle: str) -> Literal:
+        """Whether a session gives a muscle at least ``hit_sets`` direct sets; may be true in vain, never false."""
+        key = (id(session), f"direct {muscle}")
+        if key not in self._hits:
+            options = [o for o in session.main() if self.instance.direct(o.stimulus.key, muscle)]
+            if session.facts is not None:
+                self._hits[key] = self.one if self.facts.is_direct_hit(session.facts, muscle) else self.zero
+            elif not options:
+                self._hits[key] = self.zero
+            else:
+                hit = self.model.new_bool_var(f"{session.label} hits {muscle} directly")
+                enough = -(-self.instance.hit_quarters // QUARTERS_PER_SET)
+                most = len(options) * self.instance.sets_per_exercise.most
+                self.model.add(sum(o.sets for o in options) <= enough - 1 + most * hit)
+                self._hits[key] = hit
+        return self._hits[key]
+
     def trained(self, day: int) -> Literal:
         """Whether a day of this week (0 to 6) has a session; negative days look into the history."""
         if day not in self._trained:
@@ -269,6 +286,11 @@ class Week:
         return self.model.new_bool_var(name)
 
     # --- building -------------------------------------------------------------------------------------------
+
+    def _forbids(self, switch: str) -> bool:
+        """Whether a switch is a must that concedes nothing."""
+        row = self.switches.get(switch)
+        return row is not None and row.mode is Mode.MUST and not row.concession
 
     def _is_wish(self, rule: str) -> bool:
         """Whether no switch of a rule is a must."""
@@ -391,9 +413,7 @@ class Week:
             stimulus: StimulusClass, role: Role, zones: Iterable[Zone], least: int, most: int
         ) -> list[OptionVars]:
             shut = stimulus.exclusions[kind.key]
-            if any(
-                s.mode is Mode.MUST and not (self.posing or s.concession) for s in map(self.switches.get, shut) if s
-            ):
+            if not self.posing and any(self._forbids(s) for s in shut):
                 return []
             found = []
             for zone in zones:

@@ -16,6 +16,8 @@ from scheduler.week.expressions import Linear
 from scheduler.week.model import Week
 from scheduler.week.solver import Cancel, Limits, Outcome, Verdict, search
 
+TIE_BREAK = max(TIER_NAMES)
+
 TierProgress = Callable[[int, str, int, int, float], None]
 """Called with tier, its name, best value, bound, seconds."""
 
@@ -65,6 +67,10 @@ def solve_tiers(
             seconds.append(0.0)
             week.model.add(goal <= 0)
             continue
+        if best is not None and tier == TIE_BREAK:
+            # The tie is broken among weeks with the same content: only the times still move.
+            for option in (o for s in week.open_sessions for o in s.options):
+                week.model.add(option.sets == best[option.sets])
         report = _reporter(progress, tier, name)
         outcome = search(
             week.model,
