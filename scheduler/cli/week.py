@@ -1,66 +1,18 @@
-"""The command ``weekwright``.
-
-Exit codes: 0 a plan (or a plan that holds), 2 bad input, 3 impossible (or a plan that breaks a must), 4 stopped without
-a plan, 1 a fault of this program. Heavy imports happen inside the commands, so that ``--help`` answers at once.
-"""
+"""The commands of the main job: plan, check, export, and looking things up."""
 
 from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from functools import wraps
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from scheduler.domain.errors import InputError, RefereeDisagreement
-
-if TYPE_CHECKING:
-    from rich.console import Console
-
-    from scheduler.domain.plan import Plan
-
-EXIT_FAULT, EXIT_BAD_INPUT, EXIT_IMPOSSIBLE, EXIT_NO_PLAN = 1, 2, 3, 4
-
-FILE = click.Path(path_type=Path)
-F = TypeVar("F", bound=Callable[..., Any])
+from scheduler.cli.shared import EXIT_IMPOSSIBLE, FILE, exit_code, guarded, plan_json, progress_line, show
+from scheduler.domain.errors import InputError
 
 
-def guarded(command: F) -> F:
-    """Turn the errors that a user can mend into clear messages and exit codes; never a traceback."""
-
-    @wraps(command)
-    def run(*args: Any, **kwargs: Any) -> Any:
-        try:
-            return command(*args, **kwargs)
-        except InputError as error:
-            click.echo("This cannot be used as it is:", err=True)
-            for fault in error.faults:
-                click.echo(f"  {fault}", err=True)
-            sys.exit(EXIT_BAD_INPUT)
-        except RefereeDisagreement as error:
-            click.echo(f"A fault of this program, please report it with the brief: {error}", err=True)
-            sys.exit(EXIT_FAULT)
-        except BrokenPipeError:
-            sys.exit(0)
-
-    return run  # type: ignore[return-value]
-
-
-@click.group(context_settings={"help_option_names": ["-h", "--help"]})
-@click.version_option(package_name="weekwright")
-def main() -> None:
-    """Turns training intent into a real week of strength sessions, proved best, and defends every choice in it.
-
-    General information, not medical advice: screen first, stop on sharp pain; a clinician's or a qualified coach's
-    word comes before any plan.
-    """
-
-
-@main.command()
+@click.command()
 @click.argument("brief", type=FILE)
 @click.option("--calendar", "calendars", type=FILE, multiple=True, help="An iCalendar file of busy times; repeatable.")
 @click.option("--json", "as_json", is_flag=True, help="The whole plan as JSON on standard output.")
@@ -102,7 +54,7 @@ def plan(
     sys.exit(exit_code(found))
 
 
-@main.command()
+@click.command()
 @click.argument("plan_file", metavar="PLAN", type=FILE)
 @click.option("--brief", type=FILE, help="Check against this brief, not the plan's own.")
 @click.option("--json", "as_json", is_flag=True, help="The checked plan as JSON on standard output.")
@@ -127,7 +79,7 @@ def check(plan_file: Path, brief: Path | None, as_json: bool, verbose: bool) -> 
     sys.exit(0 if report.holds else EXIT_IMPOSSIBLE)
 
 
-@main.command()
+@click.command()
 @click.argument("plan_file", metavar="PLAN", type=FILE)
 @click.option("--format", "form", type=click.Choice(["ics", "html", "csv"]), help="Left out: by the name of --out.")
 @click.option("-o", "--out", type=FILE, help="Write to this file; left out: standard output.")
@@ -158,7 +110,7 @@ def export(plan_file: Path, form: str | None, out: Path | None) -> None:
         click.echo(f"wrote {out}", err=True)
 
 
-@main.command()
+@click.command()
 @click.argument("part", required=False)
 @click.argument("words", nargs=-1)
 @click.option("--json", "as_json", is_flag=True, help="The rows as JSON.")
@@ -187,7 +139,7 @@ def catalogue(part: str | None, words: tuple[str, ...], as_json: bool) -> None:
         click.echo(f"No row of {part} has all of: {' '.join(words)}", err=True)
 
 
-@main.command()
+@click.command()
 @click.argument("what", type=click.Choice(["brief", "plan"]))
 def schema(what: str) -> None:
     """Print the JSON Schema of a brief or a plan, for completion in an editor."""
@@ -196,7 +148,7 @@ def schema(what: str) -> None:
     click.echo(json.dumps(brief_schema() if what == "brief" else plan_schema(), indent=2))
 
 
-@main.command()
+@click.command()
 @click.argument("path", type=FILE, default=Path("brief.yaml"))
 @click.option("--monday", help="Monday of the week, as 2026-11-30; left out: the next one.")
 @guarded
@@ -211,51 +163,3 @@ def new(path: Path, monday: str | None) -> None:
     except FileExistsError:
         raise InputError.single(str(path), "the file is there already", "Name another, or move it away") from None
     click.echo(f"wrote {path}; edit it, then: weekwright plan {path}")
-
-
-# --- shared by the commands -------------------------------------------------------------------------------------
-
-
-def plan_json(found: Plan) -> str:
-    return found.model_dump_json(indent=2)
-
-
-def exit_code(found: Plan) -> int:
-    from scheduler.domain.plan import PlanStatus
-
-    if found.status is PlanStatus.IMPOSSIBLE:
-        return EXIT_IMPOSSIBLE
-    return EXIT_NO_PLAN if found.status is PlanStatus.STOPPED and not found.tiers else 0
-
-
-def console() -> Console:
-    from rich.console import Console
-
-    return Console(highlight=False)
-
-
-def show(found: Plan, *, verbose: bool) -> None:
-    from scheduler.reports import render_plan
-
-    render_plan(found, console(), verbose=verbose)
-
-
-@contextmanager
-def progress_line() -> Iterator[Callable[[int, str, int, int, float], None] | None]:
-    """One line on standard error that tells tier, best value and bound while the solver works; none when piped."""
-    if not sys.stderr.isatty():
-        yield None
-        return
-    from rich.console import Console
-    from rich.status import Status
-
-    with Status("building the week", console=Console(stderr=True)) as status:
-
-        def tell(tier: int, name: str, value: int, bound: int, seconds: float) -> None:
-            status.update(f"tier {tier} ({name}): best {value}, bound {bound}, {seconds:.1f} s. Ctrl-C keeps the best")
-
-        yield tell
-
-
-if __name__ == "__main__":
-    main()

@@ -1,0 +1,3 @@
+from scheduler.cli import main
+
+main()
