@@ -340,6 +340,8 @@ class Brief(Frozen):
     pinned: tuple[Pin, ...] = Field(default=(), max_length=14)
     previous: tuple[SessionRecord, ...] = Field(default=(), max_length=14)
     """The sessions of a previous plan for this week: the new plan changes as little of them as it can."""
+    not_before: dt.datetime | None = None
+    """Nothing that is still to be planned starts before this moment: the week has come so far."""
     musts: Names = ()
     """Switches of wishes that are raised to musts; a plan lists its switches by name."""
     concessions: Mapping[str, Annotated[int, Field(ge=1, le=4000)]] = Field(default_factory=dict)

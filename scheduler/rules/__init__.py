@@ -10,6 +10,7 @@ from scheduler.rules.base import Rule, Setting, Switch
 from scheduler.rules.belongs_to import BelongsToRule
 from scheduler.rules.busy import BusyRule
 from scheduler.rules.cautions import CautionsRule
+from scheduler.rules.change import ChangeRule
 from scheduler.rules.coverage import CoverageRule
 from scheduler.rules.earliest import EarliestRule
 from scheduler.rules.early_and_fresh import EarlyAndFreshRule
@@ -21,6 +22,7 @@ from scheduler.rules.frequency import FrequencyRule
 from scheduler.rules.kind_days import KindDaysRule
 from scheduler.rules.kind_patterns import KindPatternsRule
 from scheduler.rules.lower_back import LowerBackRule
+from scheduler.rules.not_before import NotBeforeRule
 from scheduler.rules.opening import OpeningRule
 from scheduler.rules.order import OrderRule
 from scheduler.rules.pairing import PairingRule
@@ -44,6 +46,7 @@ from scheduler.rules.weekly_sets import WeeklySetsRule
 RULES: tuple[Rule[Any], ...] = (
     OpeningRule(),
     BusyRule(),
+    NotBeforeRule(),
     KindDaysRule(),
     SessionsADayRule(),
     SessionCountRule(),
@@ -71,6 +74,7 @@ RULES: tuple[Rule[Any], ...] = (
     ActivationRule(),
     RepMixRule(),
     PairingRule(),
+    ChangeRule(),
     EarlyAndFreshRule(),
     PreferredTimesRule(),
     EvenLengthsRule(),

@@ -109,6 +109,8 @@ class Rule(ABC, Generic[S]):
     evidence: ClassVar[tuple[str, ...]] = ()
     measure: ClassVar[bool] = False
     """True for what is merely kept as small as possible: no plan has none of it, so it is never called broken."""
+    staged: ClassVar[bool] = False
+    """True where the switches are solved one after another inside the tier, the heaviest first."""
     setting_model: ClassVar[type[Setting]] = Setting
 
     def mendable(self, switch: str) -> bool:

@@ -42,12 +42,22 @@ class Solved:
 
 def objective(week: Week, tier: int) -> Linear:
     """Weighted sum of the breaches of a tier's wishes; 0 where it has none."""
-    terms = [
-        week.switches[name].weight * var
+    return sum(stages(week, tier))
+
+
+def stages(week: Week, tier: int) -> list[Linear]:
+    """What is minimised one after another inside a tier: a sum of breaches, then those of staged rules one by one.
+
+    The weights of a staged rule are such that the whole sum is least where the stages, one after another, are.
+    """
+    found = [
+        (week.switches[name], var)
         for name, var in week.slacks.items()
         if RULES_BY_KEY[week.switches[name].rule].tier == tier and week.switches[name].weight
     ]
-    return sum(terms) if terms else 0
+    plain = [switch.weight * var for switch, var in found if not RULES_BY_KEY[switch.rule].staged]
+    staged = sorted((s for s in found if RULES_BY_KEY[s[0].rule].staged), key=lambda s: -s[0].weight)
+    return [sum(plain), *(switch.weight * var for switch, var in staged)]
 
 
 def solve_tiers(
@@ -60,41 +70,46 @@ def solve_tiers(
     seconds: list[float] = []
     for tier in sorted({rule.tier for rule in RULES}):
         name = TIER_NAMES[tier]
-        goal = objective(week, tier)
-        if best is not None and (isinstance(goal, int) or _value(goal, best) == 0):
-            # Nothing to minimise, or already at the least that a sum of breaches can be.
-            results.append(TierResult(tier=tier, name=name, value=0, bound=0, proved=True))
-            seconds.append(0.0)
-            week.model.add(goal <= 0)
-            continue
         if best is not None and tier == TIE_BREAK:
             # The tie is broken among weeks with the same content: only the times still move.
             for option in (o for s in week.open_sessions for o in s.options):
                 week.model.add(option.sets == best[option.sets])
-        report = _reporter(progress, tier, name)
-        outcome = search(
-            week.model,
-            goal,
-            limits,
-            hint=best.solution if best else (),
-            cancel=cancel,
-            progress=report,
-            deadline=deadline,
-        )
-        seconds.append(outcome.wall_seconds)
-        if outcome.value is None:
-            if best is None:
-                return Solved(outcome.verdict, (), (), tuple(seconds), cancel is not None and cancel.is_set)
-            if outcome.verdict is Verdict.INFEASIBLE:
-                raise RuntimeError(
-                    f"tier {tier} lost the solution of the tier before: a defect of the solver or the model"
-                )
-            value, bound, proved = _value(goal, best), 0, False
-        else:
-            best = outcome
-            value, bound, proved = outcome.value, outcome.bound, outcome.verdict is Verdict.OPTIMAL
-        results.append(TierResult(tier=tier, name=name, value=value, bound=bound, proved=proved))
-        week.model.add(goal <= value)
+        whole = TierResult(tier=tier, name=name, value=0, bound=0, proved=True)
+        took = 0.0
+        for goal in stages(week, tier):
+            if best is not None and (isinstance(goal, int) or _value(goal, best) == 0):
+                # Nothing to minimise, or already at the least that a sum of breaches can be.
+                week.model.add(goal <= 0)
+                continue
+            outcome = search(
+                week.model,
+                goal,
+                limits,
+                hint=best.solution if best else (),
+                cancel=cancel,
+                progress=_reporter(progress, tier, name),
+                deadline=deadline,
+            )
+            took += outcome.wall_seconds
+            if outcome.value is None:
+                if best is None:
+                    return Solved(outcome.verdict, (), (), (took,), cancel is not None and cancel.is_set)
+                if outcome.verdict is Verdict.INFEASIBLE:
+                    raise RuntimeError(
+                        f"tier {tier} lost the solution of the tier before: a defect of the solver or the model"
+                    )
+                value, bound, proved = _value(goal, best), 0, False
+            else:
+                best = outcome
+                value, bound, proved = outcome.value, outcome.bound, outcome.verdict is Verdict.OPTIMAL
+            # What comes after a stage without proof could only be shown best beside it: it adds nothing to the bound.
+            known = whole.bound + (bound if whole.proved else 0)
+            whole = whole.model_copy(
+                update={"value": whole.value + value, "bound": known, "proved": whole.proved and proved}
+            )
+            week.model.add(goal <= value)
+        results.append(whole)
+        seconds.append(took)
     assert best is not None
     proved = all(r.proved for r in results)
     return Solved(
