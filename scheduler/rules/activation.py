@@ -9,7 +9,7 @@ from scheduler.domain import wording
 from scheduler.domain.plan import Mode, Role
 from scheduler.facts import WeekFacts, activation_ticks
 from scheduler.instance import Instance, SessionFacts, Target
-from scheduler.rules.base import Rule, Setting, Switch, count_of
+from scheduler.rules.base import Mend, Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
     from scheduler.week.expressions import Literal
@@ -39,7 +39,8 @@ class ActivationRule(Rule[Setting]):
         sets = wording.counted(instance.catalogue.default_int("activation_sets"), "light set")
         for target in self.targets(instance):
             sentence = f"{sets[0].upper()}{sets[1:]} for {target.name} before its first hard set of a session."
-            yield self.switch(instance, target.key, sentence, "{} without", count_of("session"))
+            unit = count_of("session")
+            yield self.switch(instance, target.key, sentence, "{} without", unit, mend=_mend(target.name))
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         found = {}
@@ -98,3 +99,7 @@ class ActivationRule(Rule[Setting]):
         """Whether what wakes one muscle in a session trains another directly, at whichever place."""
         found = [self._exercise(instance, session.kind, target, place) for place in session.at]
         return all(key is None or instance.direct(key, other) for key in found)
+
+
+def _mend(name: str) -> Mend:
+    return lambda amount, facts: f"{wording.counted(amount, 'session')} without light sets first for {name}"

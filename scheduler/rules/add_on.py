@@ -9,7 +9,7 @@ from scheduler.domain import wording
 from scheduler.domain.plan import Mode, Role
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, Kind, SessionFacts
-from scheduler.rules.base import Rule, Setting, Switch, count_of
+from scheduler.rules.base import Mend, Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
     from scheduler.week.model import Week
@@ -43,7 +43,12 @@ class AddOnRule(Rule[Setting]):
                 if spec.sessions.least:
                     sentence = sentence.replace(" may close", " close")
             yield self.switch(
-                instance, kind.key, sentence, f"{{}} of {kind.name} with a wrong or missing add-on", count_of("session")
+                instance,
+                kind.key,
+                sentence,
+                f"{{}} of {kind.name} with a wrong or missing add-on",
+                count_of("session"),
+                mend=_mend(kind.name),
             )
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
@@ -93,3 +98,7 @@ class AddOnRule(Rule[Setting]):
             slack = week.slack(self.id(kind.key), max(spec.sessions.least, len(carrying)))
             week.model.add(sum(carrying) + done + slack >= spec.sessions.least)
             week.model.add(sum(carrying) + done - slack <= max(spec.sessions.most, done))
+
+
+def _mend(kind: str) -> Mend:
+    return lambda amount, facts: f"{wording.counted(amount, f'{kind} session')} with an add-on fewer or more"

@@ -13,7 +13,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar, Generic, TypeVar
+from typing import TYPE_CHECKING, ClassVar, Generic, TypeAlias, TypeVar
 
 from pydantic import Field
 
@@ -55,6 +55,13 @@ def count_of(noun: str, plural: str | None = None) -> Unit:
     return Unit(noun, lambda n: wording.counted(n, noun, plural))
 
 
+Mend: TypeAlias = Callable[[int, "WeekFacts | None"], str]
+"""From an amount in base units to words with the new figure: "Back and Legs 41 h apart instead of 48 h".
+
+With a week that the mend lets be it can tell which way a range gave way: "2 Back sessions instead of exactly 3".
+"""
+
+
 @dataclass(frozen=True)
 class Switch:
     """One thing a person could change.
@@ -68,7 +75,7 @@ class Switch:
         breach_words: how a breach reads, with ``{}`` for the amount.
         evidence: keys of the evidence rows behind its figures.
         concession: how far the brief lets it give way, in base units.
-        mend: says what giving way by so many base units means, with the new figure.
+        mend: says what giving way by so many base units means, with the new figure; see :data:`Mend`.
     """
 
     id: str
@@ -80,12 +87,12 @@ class Switch:
     breach_words: str
     evidence: tuple[str, ...] = ()
     concession: int = 0
-    mend: Callable[[int], str] | None = None
+    mend: Mend | None = None
 
-    def mend_text(self, amount: int) -> str:
-        """What giving way by so much means, in words with the new figure."""
+    def mend_text(self, amount: int, facts: WeekFacts | None = None) -> str:
+        """What giving way by so much means, in words with the new figure; ``facts`` are a week that it lets be."""
         if self.mend is not None:
-            return self.mend(amount)
+            return self.mend(amount, facts)
         return f"Let this give way by {self.unit.text(amount)}: {self.sentence}"
 
     def breach_text(self, breach: int) -> str:
@@ -113,9 +120,17 @@ class Rule(ABC, Generic[S]):
     """True where the switches are solved one after another inside the tier, the heaviest first."""
     setting_model: ClassVar[type[Setting]] = Setting
 
-    def mendable(self, switch: str) -> bool:
+    def mendable(self, switch: str, instance: Instance) -> bool:
         """Whether a mend may touch a switch of this rule; never what a caution asks."""
         return True
+
+    def mend_rows(self, switch: str, instance: Instance) -> tuple[str, ...]:
+        """Names under which the cost of letting a switch give way is looked up; the first that is known counts.
+
+        They stand in the evidence as ``mend_cost_<name>``: ``sessions_a_day_most`` before ``sessions_a_day``.
+        """
+        part = switch.removeprefix(f"{self.key}:").split(":")[0]
+        return (f"{self.key}_{part}", self.key, "other")
 
     def faults(self, setting: S, brief: Brief, catalogue: Catalogue) -> Iterable[Fault]:
         """What is wrong with the rule's own numbers in a brief: unknown names, say."""
@@ -160,7 +175,7 @@ class Rule(ABC, Generic[S]):
         factor: int = 1,
         mode: Mode | None = None,
         evidence: tuple[str, ...] | None = None,
-        mend: Callable[[int], str] | None = None,
+        mend: Mend | None = None,
     ) -> Switch:
         """A switch of this rule; ``factor`` multiplies the rule's weight (priority muscles)."""
         brief = instance.brief

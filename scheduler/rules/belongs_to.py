@@ -23,7 +23,7 @@ class BelongsToRule(ExclusionRule[Setting]):
     formula = "for all s, e in s: lower_body(e) => lower_body(kind(s))"
     default_mode = Mode.MUST
 
-    def mendable(self, switch: str) -> bool:
+    def mendable(self, switch: str, instance: Instance) -> bool:
         return False
 
     def switches(self, instance: Instance) -> Iterable[Switch]:

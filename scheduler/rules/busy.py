@@ -10,7 +10,7 @@ from scheduler.domain.plan import Mode
 from scheduler.domain.units import DAYS, SLOTS_PER_HOUR
 from scheduler.facts import WeekFacts
 from scheduler.instance import Busy, Instance
-from scheduler.rules.base import TIME, Rule, Setting, Switch, worst
+from scheduler.rules.base import TIME, Mend, Rule, Setting, Switch, worst
 
 if TYPE_CHECKING:
     from scheduler.week.model import Week
@@ -51,7 +51,7 @@ class BusyRule(Rule[Setting]):
             until = f"{end:%H:%M}" if end.date() == start.date() else f"{DAYS[end.weekday()].full_name} {end:%H:%M}"
             title = busy.title
             sentence = f"“{title}”, {DAYS[start.weekday()].full_name} {start:%H:%M} to {until}, stays clear{margin}."
-            yield self.switch(instance, name, sentence, f"“{title}” is in the way by {{}}", TIME)
+            yield self.switch(instance, name, sentence, f"“{title}” is in the way by {{}}", TIME, mend=_mend(title))
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         venues = facts.instance.venues
@@ -80,6 +80,10 @@ class BusyRule(Rule[Setting]):
                     slack = week.slack(self.id(name), busy.end - busy.start + travel + _LONGEST)
                     week.model.add(session.start + slack >= blocked_to).only_enforce_if(chosen, after)
                     week.model.add(session.end - slack <= blocked_from).only_enforce_if(chosen, ~after)
+
+
+def _mend(title: str) -> Mend:
+    return lambda amount, facts: f"“{title}” moved {wording.duration(amount)} out of the way"
 
 
 def _stretch(instance: Instance) -> int:

@@ -24,7 +24,7 @@ class CautionsRule(ExclusionRule[Setting]):
     formula = "for all e in plan: cautions(e) and cautions(lifter) are disjoint"
     default_mode = Mode.MUST
 
-    def mendable(self, switch: str) -> bool:
+    def mendable(self, switch: str, instance: Instance) -> bool:
         return False
 
     def switches(self, instance: Instance) -> Iterable[Switch]:

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
+from scheduler.domain import wording
 from scheduler.domain.brief import Brief
 from scheduler.domain.catalogue import Catalogue
 from scheduler.domain.errors import Fault, nearest
 from scheduler.domain.plan import Mode
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, Item, Kind, SessionFacts
-from scheduler.rules.base import Rule, Setting, Switch, count_of
+from scheduler.rules.base import Mend, Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
     from scheduler.week.model import OptionVars, Week
@@ -63,11 +64,14 @@ class CoverageRule(Rule[CoverageSetting]):
                     f"Every {kind.name} session holds a {name}.",
                     f"{{}} of {kind.name} without a {name}",
                     count_of("session"),
+                    mend=_mend(f"{kind.name} session", name),
                 )
         for pattern in self.setting(instance).week_patterns:
             name = instance.catalogue.patterns[pattern].name.lower()
             sentence = f"The week holds a {name}."
-            yield self.switch(instance, f"week:{pattern}", sentence, f"{{}} without a {name}", count_of("week"))
+            breach = f"{{}} without a {name}"
+            mend = _mend("week", name)
+            yield self.switch(instance, f"week:{pattern}", sentence, breach, count_of("week"), mend=mend)
         for plane in self._planes(instance):
             yield self.switch(
                 instance,
@@ -130,3 +134,7 @@ class CoverageRule(Rule[CoverageSetting]):
                     lacking.append(lacks)
             if lacking:
                 week.model.add(sum(lacking) <= slack)
+
+
+def _mend(noun: str, pattern: str) -> Mend:
+    return lambda amount, facts: f"{wording.counted(amount, noun)} without a {pattern}"

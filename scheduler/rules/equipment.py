@@ -10,7 +10,7 @@ from scheduler.domain.plan import Mode, Role, Zone
 from scheduler.domain.units import GRAMS_PER_KG
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, Item, Venue
-from scheduler.rules.base import Rule, Setting, Switch, count_of
+from scheduler.rules.base import Mend, Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
     from scheduler.week.expressions import Literal
@@ -41,7 +41,18 @@ class EquipmentRule(Rule[Setting]):
             ]
             sentence = f"{venue.name} has what its sessions use"
             sentence += f"; {wording.listed(ends)}." if ends else "."
-            yield self.switch(instance, venue.key, sentence, "{} it cannot serve", count_of("exercise"))
+            unit = count_of("exercise")
+            yield self.switch(instance, venue.key, sentence, "{} it cannot serve", unit, mend=self._mend(venue))
+
+    def _mend(self, venue: Venue) -> Mend:
+        def words(amount: int, facts: WeekFacts | None) -> str:
+            sessions = [s for s in facts.planned if s.place == venue.key] if facts is not None else []
+            items = [i for s in sessions for i in s.items if facts and not self._served(facts.instance, i, venue)]
+            if not items:
+                return f"{wording.counted(amount, 'exercise')} beyond what {venue.name} has"
+            return f"{venue.name} equipped for: {wording.listed(dict.fromkeys(i.exercise.name for i in items))}"
+
+        return words
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         found: dict[str, int] = {}

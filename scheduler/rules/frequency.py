@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
 from scheduler.domain.plan import Mode
+from scheduler.domain.units import CountRange
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
-from scheduler.rules.base import Rule, Setting, Switch, count_of, worst
+from scheduler.rules.base import Mend, Rule, Setting, Switch, count_of, worst
 
 if TYPE_CHECKING:
     from scheduler.week.model import Week
@@ -41,6 +42,7 @@ class FrequencyRule(Rule[Setting]):
                     count_of("hit"),
                     factor=target.factor,
                     evidence=("hit_sets",) if given else self.evidence,
+                    mend=_mend(target.key, target.name, target.frequency),
                 )
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
@@ -63,3 +65,16 @@ class FrequencyRule(Rule[Setting]):
             week.model.add(hits + slack >= target.frequency.least)
             done = sum(s.fixed and week.hit(s, target.key) is week.one for s in week.sessions)
             week.model.add(hits - slack <= max(target.frequency.most, done))
+
+
+def _mend(key: str, name: str, asked: CountRange) -> Mend:
+    span = wording.between(asked.least, asked.most, "session")
+
+    def words(amount: int, facts: WeekFacts | None) -> str:
+        number = -1 if facts is None else len(facts.hits(key))
+        if asked.least <= number <= asked.most or number < 0:
+            return f"{name} hit in {span}, give or take {amount}"
+        new = asked.least - amount if number < asked.least else asked.most + amount
+        return f"{name} hit in {wording.counted(new, 'session')} instead of {span}"
+
+    return words

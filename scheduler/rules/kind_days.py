@@ -9,8 +9,8 @@ from scheduler.domain import wording
 from scheduler.domain.plan import Mode
 from scheduler.domain.units import DAYS
 from scheduler.facts import WeekFacts
-from scheduler.instance import Instance
-from scheduler.rules.base import Rule, Setting, Switch, count_of
+from scheduler.instance import Instance, Kind
+from scheduler.rules.base import Mend, Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
     from scheduler.week.model import Week
@@ -43,6 +43,7 @@ class KindDaysRule(Rule[Setting]):
                     f"{{}} of {kind.name} elsewhere",
                     count_of("session"),
                     mode=Mode.MUST,
+                    mend=_mend(kind),
                 )
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
@@ -68,3 +69,10 @@ class KindDaysRule(Rule[Setting]):
             ]
             if astray:
                 week.model.add(sum(astray) <= week.slack(self.id(kind.key), len(astray)))
+
+
+def _mend(kind: Kind) -> Mend:
+    where = ["on another day"] if kind.days is not None else []
+    where += ["at another place"] if kind.places is not None else []
+    elsewhere = wording.listed(where, "or")
+    return lambda amount, facts: f"{wording.counted(amount, f'{kind.name} session')} {elsewhere}"

@@ -13,7 +13,7 @@ from scheduler.domain.plan import Mode
 from scheduler.domain.units import DAYS
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, Kind, SessionFacts
-from scheduler.rules.base import Rule, Setting, Switch, count_of, worst
+from scheduler.rules.base import Mend, Rule, Setting, Switch, count_of, worst
 
 if TYPE_CHECKING:
     from scheduler.week.expressions import Linear, Literal
@@ -57,8 +57,9 @@ class LowerBackRule(Rule[LowerBackSetting]):
             two if two is not None else default("lower_back_two_day_budget"),
         )
 
-    def mendable(self, switch: str) -> bool:
-        return switch != self.id("supported_only")
+    def mendable(self, switch: str, instance: Instance) -> bool:
+        # With the caution the budgets are part of what it asks.
+        return not self._flagged(instance)
 
     def switches(self, instance: Instance) -> Iterable[Switch]:
         one, two = self.budgets(instance)
@@ -71,6 +72,7 @@ class LowerBackRule(Rule[LowerBackSetting]):
             "one session is {} over",
             unit,
             evidence=("lower_back_session_budget",),
+            mend=_mend("one session", one),
         )
         yield self.switch(
             instance,
@@ -79,6 +81,7 @@ class LowerBackRule(Rule[LowerBackSetting]):
             "two neighbouring days are {} over",
             unit,
             evidence=("lower_back_two_day_budget",),
+            mend=_mend("two neighbouring days", two),
         )
         if self._flagged(instance):
             sentence = "With the lower-back caution only supported variants of hinges, rows and squats are used."
@@ -160,3 +163,9 @@ def _days(session: SessionVars) -> list[tuple[int, Literal]]:
 def _neighbours(instance: Instance, one: int, other: int) -> bool:
     apart = abs(one - other)
     return apart <= 1 or (instance.ring is not None and apart == len(DAYS) - 1)
+
+
+def _mend(what: str, budget: int) -> Mend:
+    return lambda amount, facts: (
+        f"{what} with {wording.counted(budget + amount, 'load set')} on the lower back instead of at most {budget}"
+    )

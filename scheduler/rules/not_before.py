@@ -37,10 +37,9 @@ class NotBeforeRule(Rule[Setting]):
             f"Nothing more starts before {local:%A %H:%M}.",
             "{} too early",
             TIME,
-            mend=lambda amount: f"Start up to {TIME.text(amount)} before {local:%A %H:%M}.",
         )
 
-    def mendable(self, switch: str) -> bool:
+    def mendable(self, switch: str, instance: Instance) -> bool:
         """Time does not run backwards."""
         return False
 

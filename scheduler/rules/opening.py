@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
 from scheduler.domain.plan import Mode
-from scheduler.domain.units import DAYS, SLOTS_PER_HOUR
+from scheduler.domain.units import DAYS, SLOTS_PER_HOUR, Day
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, SessionFacts, Spot
-from scheduler.rules.base import TIME, Rule, Setting, Switch, worst
+from scheduler.rules.base import TIME, Mend, Rule, Setting, Switch, worst
 
 if TYPE_CHECKING:
     from scheduler.week.model import Week
@@ -45,7 +45,14 @@ class OpeningRule(Rule[Setting]):
                 sentence = f"On {day.full_name} sessions lie within {times}."
             else:
                 sentence = f"{day.full_name} has no opening."
-            yield self.switch(instance, day.value, sentence, f"{day.full_name}'s opening is {{}} too short", TIME)
+            breach = f"{day.full_name}'s opening is {{}} too short"
+            yield self.switch(instance, day.value, sentence, breach, TIME, mend=_mend(day, len(spots)))
+
+    def mend_rows(self, switch: str, instance: Instance) -> tuple[str, ...]:
+        """To open a day that has no opening costs more than to stretch one."""
+        closed = not any(self.id(DAYS[s.day].value) == switch for s in instance.spots)
+        rows = super().mend_rows(switch, instance)
+        return ("opening_day", *rows) if closed else rows
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         return worst(
@@ -68,6 +75,16 @@ class OpeningRule(Rule[Setting]):
                     # However far an opening is stretched, the session stays on its day.
                     week.model.add(session.start >= day_starts[spot.day]).only_enforce_if(chosen)
                     week.model.add(session.start < day_starts[spot.day + 1]).only_enforce_if(chosen)
+
+
+def _mend(day: Day, openings: int) -> Mend:
+    def words(amount: int, facts: WeekFacts | None) -> str:
+        if not openings:
+            return f"{day.full_name} opened for {wording.duration(amount)}"
+        which = f"{day.full_name}'s opening" if openings == 1 else f"one of {day.full_name}'s openings"
+        return f"{which} {wording.duration(amount)} longer"
+
+    return words
 
 
 def lacks(instance: Instance, session: SessionFacts) -> list[tuple[Spot, int]]:

@@ -11,7 +11,7 @@ from scheduler.domain.brief import Pin
 from scheduler.domain.plan import Mode, Role
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, SessionFacts
-from scheduler.rules.base import Rule, Setting, Switch, count_of
+from scheduler.rules.base import Mend, Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
     from scheduler.week.model import SessionVars, Week
@@ -45,7 +45,8 @@ class PinnedRule(Rule[Setting]):
             what = " ".join([f"{kind} is pinned", *parts])
             if held:
                 what += f" with {wording.listed(held)}"
-            yield self.switch(instance, str(number), f"{what}.", f"{{}} of the pinned {kind}", count_of("part"))
+            breach = f"{{}} of the pinned {kind}"
+            yield self.switch(instance, str(number), f"{what}.", breach, count_of("part"), mend=_mend(what))
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         found: dict[str, int] = {}
@@ -111,6 +112,10 @@ class PinnedRule(Rule[Setting]):
                 model.add(sum(o.sets for o in mine) == row.sets).only_enforce_if(part(f"{row.exercise} sets"))
         if broken:
             model.add(sum(broken) <= slack)
+
+
+def _mend(what: str) -> Mend:
+    return lambda amount, facts: f"{wording.counted(amount, 'part')} given up of: {what}"
 
 
 def _start(instance: Instance, pin: Pin) -> int:

@@ -9,10 +9,10 @@ from pydantic import Field
 
 from scheduler.domain import wording
 from scheduler.domain.plan import Mode
-from scheduler.domain.units import DAYS, QUARTERS_PER_SET
+from scheduler.domain.units import DAYS, QUARTERS_PER_SET, sets_from_quarters
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, SessionFacts
-from scheduler.rules.base import SETS, Rule, Setting, Switch, worst
+from scheduler.rules.base import SETS, Mend, Rule, Setting, Switch, worst
 
 if TYPE_CHECKING:
     from scheduler.week.model import Week
@@ -72,6 +72,7 @@ class RampRule(Rule[RampSetting]):
                 f"{name} rises to at most {wording.sets(most)} ({wording.sets(last)} {when}).",
                 f"{name} is {{}} above the ramp",
                 SETS,
+                mend=_mend(name, most),
             )
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
@@ -88,3 +89,8 @@ class RampRule(Rule[RampSetting]):
 
 def _done(facts: WeekFacts, key: str) -> int:
     return sum(facts.volume(s, key, add_ons=True) for s in facts.sessions if s.done)
+
+
+def _mend(name: str, most: int) -> Mend:
+    was = f"{sets_from_quarters(most):g}"
+    return lambda amount, facts: f"{name} rises to {wording.sets(most + amount)} instead of at most {was}"

@@ -12,7 +12,7 @@ from scheduler.domain.units import SLOTS_PER_HOUR
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
 from scheduler.instance.settle import default_recovery
-from scheduler.rules.base import TIME, Rule, Setting, Switch, count_of, worst
+from scheduler.rules.base import TIME, Mend, Rule, Setting, Switch, count_of, worst
 
 if TYPE_CHECKING:
     from scheduler.week.expressions import Literal
@@ -63,6 +63,7 @@ class RecoveryRule(Rule[RecoverySetting]):
                 f"two sessions that train {name} are {{}} too close",
                 count_of("hour"),
                 mode=self.setting(instance).others or Mode.WISH,
+                mend=_mend(name, self.default_slots(instance), SLOTS_PER_HOUR),
             )
         older = instance.brief.lifter.age_band in (AgeBand.FIFTY, AgeBand.SIXTY_FIVE)
         for target in instance.targets.values():
@@ -79,6 +80,7 @@ class RecoveryRule(Rule[RecoverySetting]):
                 f"two hits of {target.name} are {{}} too close",
                 TIME,
                 evidence=("hit_sets",) if given else rows,
+                mend=_mend(target.name, target.recovery, 1),
             )
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
@@ -124,3 +126,11 @@ class RecoveryRule(Rule[RecoverySetting]):
                     far[key] = week.bool_var(f"{one.label} and {other.label} {target.recovery} slots apart")
                     week.apart(one, other, target.recovery, (far[key],))
                 week.model.add_bool_or(hits[0].negated(), hits[1].negated(), far[key])
+
+
+def _mend(name: str, slots: int, step: int) -> Mend:
+    def words(amount: int, facts: WeekFacts | None) -> str:
+        left = max(0, slots - step * amount)
+        return f"{name} trained again after {wording.duration(left)} instead of {wording.duration(slots)}"
+
+    return words

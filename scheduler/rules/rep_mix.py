@@ -10,7 +10,7 @@ from scheduler.domain.plan import Mode, Role, Zone
 from scheduler.domain.units import QUARTERS_PER_SET
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
-from scheduler.rules.base import SETS, Rule, Setting, Switch, worst
+from scheduler.rules.base import SETS, Mend, Rule, Setting, Switch, worst
 
 if TYPE_CHECKING:
     from scheduler.week.model import Week
@@ -62,7 +62,8 @@ class RepMixRule(Rule[RepMixSetting]):
             name = instance.targets[key].name
             sentence = f"{name} gets at least {wording.counted(sets, f'{zone.value} set')} a week."
             lacks = f"{name} lacks {{}} of {zone.value} work"
-            yield self.switch(instance, f"{key}:{zone.value}", sentence, lacks, SETS)
+            mend = _mend(name, zone, sets)
+            yield self.switch(instance, f"{key}:{zone.value}", sentence, lacks, SETS, mend=mend)
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         found = []
@@ -91,3 +92,9 @@ class RepMixRule(Rule[RepMixSetting]):
             )
             slack = week.slack(self.id(f"{key}:{zone.value}"), sets * QUARTERS_PER_SET)
             week.model.add(QUARTERS_PER_SET * (planned + already) + slack >= QUARTERS_PER_SET * sets)
+
+
+def _mend(name: str, zone: Zone, asked: int) -> Mend:
+    return lambda amount, facts: (
+        f"{name} at least {wording.sets(asked * QUARTERS_PER_SET - amount)} of {zone.value} work instead of {asked}"
+    )

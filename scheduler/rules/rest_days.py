@@ -56,6 +56,7 @@ class RestDaysRule(Rule[RestDaysSetting]):
             "{} too few",
             count_of("rest day"),
             evidence=("rest_days_least",),
+            mend=lambda amount, facts: f"{wording.counted(least - amount, 'rest day')} instead of {least}",
         )
         yield self.switch(
             instance,
@@ -64,6 +65,7 @@ class RestDaysRule(Rule[RestDaysSetting]):
             "{} too many in a row",
             count_of("day"),
             evidence=("training_days_in_a_row",),
+            mend=lambda amount, facts: f"{run + amount} training days in a row instead of {run}",
         )
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:

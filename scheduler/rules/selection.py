@@ -9,7 +9,7 @@ from scheduler.domain import wording
 from scheduler.domain.plan import Mode, Role
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, Kind
-from scheduler.rules.base import Rule, Setting, Switch, count_of
+from scheduler.rules.base import Mend, Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
     from scheduler.week.model import Week
@@ -40,13 +40,22 @@ class SelectionRule(Rule[SelectionSetting]):
         for key in pool.wanted:
             wish = self.setting(instance).wanted or Mode.WISH
             yield self.switch(
-                instance, f"wanted:{key}", f"{rows[key].name} is in the week.", "{} missing", uses, mode=wish
+                instance,
+                f"wanted:{key}",
+                f"{rows[key].name} is in the week.",
+                "{} missing",
+                uses,
+                mode=wish,
+                mend=_mend_wanted(rows[key].name),
             )
         for key in pool.avoided:
-            yield self.switch(instance, f"avoided:{key}", f"{rows[key].name} is not in the week.", "{} of it", uses)
+            sentence = f"{rows[key].name} is not in the week."
+            mend = _mend(rows[key].name, 0)
+            yield self.switch(instance, f"avoided:{key}", sentence, "{} of it", uses, mend=mend)
         for key, most in pool.most_per_week.items():
             sentence = f"{rows[key].name} comes in at most {wording.counted(most, 'session')} a week."
-            yield self.switch(instance, f"most:{key}", sentence, "{} too many", uses)
+            mend = _mend(rows[key].name, most)
+            yield self.switch(instance, f"most:{key}", sentence, "{} too many", uses, mend=mend)
         if pool.only is not None:
             sentence = "Only exercises of the brief's own list are used."
             yield self.switch(instance, "only", sentence, "{} of others", uses)
@@ -90,3 +99,12 @@ class SelectionRule(Rule[SelectionSetting]):
             room = max(0, stimulus.weekly_cap * stimulus.size - already)
             slack = sum(week.slack(self.id(f"most:{m}"), len(week.sessions)) for m in capped)
             week.model.add(uses - slack <= room)
+
+
+def _mend(name: str, most: int) -> Mend:
+    asked = f"instead of {most}" if most else "although it is avoided"
+    return lambda amount, facts: f"{name} in {wording.counted(most + amount, 'session')} {asked}"
+
+
+def _mend_wanted(name: str) -> Mend:
+    return lambda amount, facts: f"the week without {name}"

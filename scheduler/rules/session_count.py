@@ -10,7 +10,7 @@ from scheduler.domain.plan import Mode
 from scheduler.domain.units import CountRange
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
-from scheduler.rules.base import Rule, Setting, Switch, count_of, worst
+from scheduler.rules.base import Mend, Rule, Setting, Switch, count_of, worst
 
 if TYPE_CHECKING:
     from scheduler.week.model import Week
@@ -44,7 +44,8 @@ class SessionCountRule(Rule[Setting]):
             sentence = f"{asked[0].upper()}{asked[1:]} a week."
             unit = count_of(what)
             name = self._id(kind).removeprefix(f"{self.key}:")
-            yield self.switch(instance, name, sentence, "{} too few or too many", unit, evidence=evidence)
+            mend = _mend(kind, what, numbers)
+            yield self.switch(instance, name, sentence, "{} too few or too many", unit, evidence=evidence, mend=mend)
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         found = []
@@ -62,3 +63,17 @@ class SessionCountRule(Rule[Setting]):
             slack = week.slack(self._id(kind), max(asked.least, len(mine)))
             week.model.add(number + slack >= asked.least)
             week.model.add(number - slack <= max(asked.most, sum(s.fixed for s in mine)))
+
+
+def _mend(kind: str | None, what: str, asked: CountRange) -> Mend:
+    span = wording.between(asked.least, asked.most, what)
+
+    def words(amount: int, facts: WeekFacts | None) -> str:
+        number = -1 if facts is None else sum(kind in (None, s.kind) for s in facts.sessions)
+        if asked.least <= number <= asked.most or number < 0:
+            return f"{span}, give or take {amount}"
+        new = asked.least - amount if number < asked.least else asked.most + amount
+        old = f"{asked.least}" if asked.least == asked.most else f"{asked.least} to {asked.most}"
+        return f"{wording.counted(new, what)} instead of {old}"
+
+    return words

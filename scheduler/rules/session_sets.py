@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
 from scheduler.domain.plan import Mode
+from scheduler.domain.units import sets_from_quarters
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
-from scheduler.rules.base import SETS, Rule, Setting, Switch, worst
+from scheduler.rules.base import SETS, Mend, Rule, Setting, Switch, worst
 
 if TYPE_CHECKING:
     from scheduler.week.model import Week
@@ -39,6 +40,7 @@ class SessionSetsRule(Rule[Setting]):
                     f"one session gives {target.name} {{}} more",
                     SETS,
                     evidence=() if given else self.evidence,
+                    mend=_mend(target.name, target.session_cap),
                 )
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
@@ -57,3 +59,8 @@ class SessionSetsRule(Rule[Setting]):
                 volume = week.volume(session, target.key)
                 slack = week.slack(self.id(target.key), week.most_volume(target.key))
                 week.model.add(volume - slack <= target.session_cap)
+
+
+def _mend(name: str, cap: int) -> Mend:
+    was = f"{sets_from_quarters(cap):g}"
+    return lambda amount, facts: f"{wording.sets(cap + amount)} for {name} in one session instead of at most {was}"

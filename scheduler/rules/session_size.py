@@ -10,7 +10,7 @@ from scheduler.domain.plan import Mode
 from scheduler.domain.units import SLOT_MINUTES
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, Kind
-from scheduler.rules.base import TIME, Rule, Setting, Switch, Unit, count_of, worst
+from scheduler.rules.base import TIME, Mend, Rule, Setting, Switch, Unit, count_of, worst
 
 if TYPE_CHECKING:
     from scheduler.week.model import Week
@@ -47,7 +47,8 @@ class SessionSizeRule(Rule[Setting]):
                 amount = wording.counted(number, "working set") if unit is _WORKING_SETS else wording.duration(number)
                 sentence = f"Every {kind.name} session {verb} at {'least' if lower else 'most'} {amount}."
                 breach = f"a {kind.name} session is {{}} {'under' if lower else 'over'}"
-                yield self.switch(instance, f"{name}:{kind.key}", sentence, breach, unit)
+                mend = _mend(kind.name, lower, number, unit)
+                yield self.switch(instance, f"{name}:{kind.key}", sentence, breach, unit, mend=mend)
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         found = []
@@ -70,3 +71,11 @@ class SessionSizeRule(Rule[Setting]):
                     week.model.add(actual + slack >= number).only_enforce_if(session.active)
                 else:
                     week.model.add(actual - slack <= number)
+
+
+def _mend(kind: str, lower: bool, number: int, unit: Unit) -> Mend:
+    def words(amount: int, facts: WeekFacts | None) -> str:
+        new = number - amount if lower else number + amount
+        return f"{kind} sessions of at {'least' if lower else 'most'} {unit.text(new)} instead of {unit.text(number)}"
+
+    return words

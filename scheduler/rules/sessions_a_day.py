@@ -56,15 +56,21 @@ class SessionsADayRule(Rule[SessionsADaySetting]):
             "{} too many on one day",
             count_of("session"),
             evidence=("sessions_a_day",),
+            mend=lambda amount, facts: f"{wording.counted(most + amount, 'session')} on one day instead of {most}",
         )
         if most > 1:
+            hours = self.apart(instance)
             yield self.switch(
                 instance,
                 "apart",
-                f"Two sessions of one day lie at least {wording.duration(self.apart(instance))} apart.",
+                f"Two sessions of one day lie at least {wording.duration(hours)} apart.",
                 "two sessions of one day are {} too close",
                 TIME,
                 evidence=("hours_between_sessions_of_a_day",),
+                mend=lambda amount, facts: (
+                    f"two sessions of one day {wording.duration(hours - amount)} apart "
+                    f"instead of {wording.duration(hours)}"
+                ),
             )
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:

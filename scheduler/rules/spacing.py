@@ -15,7 +15,7 @@ from scheduler.domain.plan import Mode
 from scheduler.domain.units import Frozen, slots_from_hours
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
-from scheduler.rules.base import TIME, Rule, Setting, Switch, worst
+from scheduler.rules.base import TIME, Mend, Rule, Setting, Switch, worst
 
 if TYPE_CHECKING:
     from scheduler.week.model import Week
@@ -68,7 +68,12 @@ class SpacingRule(Rule[SpacingSetting]):
             asked = wording.duration(slots_from_hours(pair.hours))
             sentence = f"{one} sessions lie at least {asked} from {other} sessions, in either order."
             yield self.switch(
-                instance, f"{pair.kind}-{pair.other}", sentence, f"{one} and {other} are {{}} too close", TIME
+                instance,
+                f"{pair.kind}-{pair.other}",
+                sentence,
+                f"{one} and {other} are {{}} too close",
+                TIME,
+                mend=_mend(one, other, slots_from_hours(pair.hours)),
             )
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
@@ -86,3 +91,8 @@ class SpacingRule(Rule[SpacingSetting]):
             for one, other in week.all_pairs():
                 if (pair.kind, pair.other) in ((one.kind, other.kind), (other.kind, one.kind)):
                     week.apart(one, other, slots, (), slack)
+
+
+def _mend(one: str, other: str, slots: int) -> Mend:
+    asked = wording.duration(slots)
+    return lambda amount, facts: f"{one} and {other} {wording.duration(slots - amount)} apart instead of {asked}"

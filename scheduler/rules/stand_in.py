@@ -12,7 +12,7 @@ from scheduler.domain.catalogue import Exercise
 from scheduler.domain.plan import Mode
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
-from scheduler.rules.base import Rule, Setting, Switch, count_of
+from scheduler.rules.base import Mend, Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
     from scheduler.week.model import Week
@@ -42,7 +42,8 @@ class StandInRule(Rule[StandInSetting]):
     def switches(self, instance: Instance) -> Iterable[Switch]:
         asked = wording.counted(self.sets(instance), "direct trunk-extension set")
         sentence = f"A week without a squat, or without a hinge from the floor, holds at least {asked}."
-        yield self.switch(instance, "", sentence, "{} missing", count_of("trunk-extension set"))
+        unit = count_of("trunk-extension set")
+        yield self.switch(instance, "", sentence, "{} missing", unit, mend=_mend(self.sets(instance)))
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         items = [i for s in facts.sessions for i in facts.main_items(s)]
@@ -74,3 +75,7 @@ def _floor_hinge(row: Exercise) -> bool:
 
 def _trunk_extension(row: Exercise) -> bool:
     return row.pattern == "trunk_extension" and "erectors" in row.direct
+
+
+def _mend(asked: int) -> Mend:
+    return lambda amount, facts: f"{wording.counted(asked - amount, 'trunk-extension set')} instead of {asked}"

@@ -13,7 +13,7 @@ from scheduler.domain.plan import Mode
 from scheduler.domain.units import QUARTERS_PER_SET
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
-from scheduler.rules.base import Rule, Setting, Switch, count_of
+from scheduler.rules.base import Mend, Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
     from scheduler.week.expressions import Linear, Literal
@@ -75,6 +75,7 @@ class VarietyRule(Rule[VarietySetting]):
                 f"{{}} too few for {name}",
                 count_of("exercise"),
                 evidence=(row,) if default else (),
+                mend=_mend(name, "distinct exercise", least),
             )
         for key, least in self.grips(instance):
             name = _name(instance, key)
@@ -85,6 +86,7 @@ class VarietyRule(Rule[VarietySetting]):
                 f"{{}} too few for {name}",
                 count_of("grip"),
                 evidence=(),
+                mend=_mend(name, "grip", least),
             )
         for target in instance.priorities():
             yield self.switch(
@@ -94,6 +96,7 @@ class VarietyRule(Rule[VarietySetting]):
                 "{} twice in a row",
                 count_of("exercise"),
                 evidence=(),
+                mend=_mend_repeats(target.name),
             )
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
@@ -220,6 +223,14 @@ def _uses(week: Week, session: SessionVars, key: str) -> dict[tuple[str, int], L
             found[name] = week.bool_var(f"{session.label} uses {name[0]}")
             week.model.add(sum(literals) == found[name])
     return found
+
+
+def _mend(name: str, noun: str, least: int) -> Mend:
+    return lambda amount, facts: f"{wording.counted(least - amount, noun)} for {name} instead of {least}"
+
+
+def _mend_repeats(name: str) -> Mend:
+    return lambda amount, facts: f"{wording.counted(amount, 'exercise')} for {name} twice in a row"
 
 
 def _name(instance: Instance, key: str) -> str:

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
 from scheduler.domain.plan import Mode
+from scheduler.domain.units import sets_from_quarters
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
-from scheduler.rules.base import SETS, Rule, Setting, Switch, worst
+from scheduler.rules.base import SETS, Mend, Rule, Setting, Switch, worst
 
 if TYPE_CHECKING:
     from scheduler.week.model import Week
@@ -61,6 +62,7 @@ class WeeklySetsRule(Rule[WeeklySetsSetting]):
                     factor=target.factor,
                     mode=mode,
                     evidence=() if getattr(goal, end) is not None else (f"weekly_sets_{end}",),
+                    mend=_mend(target.name, end, getattr(target, end)),
                 )
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
@@ -89,3 +91,13 @@ class WeeklySetsRule(Rule[WeeklySetsSetting]):
                 upper = week.most_volume(target.key) * max(1, len(week.sessions))
                 slack = week.slack(self.id(f"most:{target.key}"), upper)
                 week.model.add(total - slack <= most)
+
+
+def _mend(name: str, end: str, asked: int) -> Mend:
+    verb = {"least": "at least", "aim": "aims at", "most": "at most"}[end]
+
+    def words(amount: int, facts: WeekFacts | None) -> str:
+        new = asked + amount if end == "most" else asked - amount
+        return f"{name} {verb} {wording.sets(new)} instead of {sets_from_quarters(asked):g}"
+
+    return words
