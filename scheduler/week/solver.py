@@ -65,6 +65,8 @@ class Outcome:
         bound: proved lower bound of the objective.
         solution: a value for every variable of the model, in its order; empty without a solution.
         deterministic_seconds: deterministic time used.
+        core: positions of assumptions that cannot hold together, where the search was under assumptions and found
+            none that can; empty when the model clashes without them. Not minimal.
     """
 
     verdict: Verdict
@@ -73,6 +75,7 @@ class Outcome:
     solution: tuple[int, ...] = ()
     deterministic_seconds: float = 0.0
     wall_seconds: float = 0.0
+    core: tuple[int, ...] = ()
 
     def __getitem__(self, var: Literal) -> int:
         if not self.solution:
@@ -108,15 +111,19 @@ def search(
     cancel: Cancel | None = None,
     progress: Progress | None = None,
     deadline: float | None = None,
+    assumptions: Sequence[Literal] = (),
+    linearization: int = 2,
 ) -> Outcome:
     """Minimise an objective over a model, or only look for a solution.
 
     Args:
-        objective: what to minimise, or None.
+        objective: what to minimise, or None; None with assumptions.
         hint: a complete solution to start from.
         cancel: stops the search; what was found by then is returned.
         progress: told of every better solution.
         deadline: ``time.perf_counter()`` at which to stop, or None.
+        assumptions: literals taken to be true for this search; one worker, so that there is a core.
+        linearization: how much of the model the solver's linear relaxation sees, 0 to 2.
 
     Raises:
         RuntimeError: the model is invalid, which is a defect of this program.
@@ -126,17 +133,20 @@ def search(
     model.clear_objective()
     if objective is not None:
         model.minimize(objective)
+    model.clear_assumptions()
+    if assumptions:
+        model.add_assumptions(assumptions)
     model.clear_hints()
     if hint:
         model.proto.solution_hint.vars.extend(range(len(hint)))
         model.proto.solution_hint.values.extend(hint)
     solver = cp_model.CpSolver()
     parameters = solver.parameters
-    parameters.num_workers = limits.workers
+    parameters.num_workers = 1 if assumptions else limits.workers
     parameters.random_seed = limits.seed
     parameters.catch_sigint_signal = False
     parameters.max_deterministic_time = limits.deterministic_seconds
-    parameters.linearization_level = 2
+    parameters.linearization_level = linearization
     if deadline is not None:
         parameters.max_time_in_seconds = max(0.01, deadline - time.perf_counter())
     listener = _Listener(progress)
@@ -146,7 +156,10 @@ def search(
     used = solver.response_proto.deterministic_time
     wall = time.perf_counter() - listener.started
     if status == cp_model.INFEASIBLE:
-        return Outcome(Verdict.INFEASIBLE, None, 0, (), used, wall)
+        # A core may hold literals of the solver's own: only those that were assumed mean something.
+        named = set(solver.sufficient_assumptions_for_infeasibility()) if assumptions else set()
+        core = tuple(n for n, literal in enumerate(assumptions) if literal.index in named)
+        return Outcome(Verdict.INFEASIBLE, None, 0, (), used, wall, core)
     if status == cp_model.UNKNOWN:
         return Outcome(Verdict.UNKNOWN, None, 0, (), used, wall)
     solution = tuple(solver.response_proto.solution)
