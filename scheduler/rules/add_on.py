@@ -15,6 +15,10 @@ if TYPE_CHECKING:
     from scheduler.week.model import Week
 
 
+def _mend(kind: str) -> Mend:
+    return lambda amount, facts: f"{wording.counted(amount, f'{kind} session')} with an add-on fewer or more"
+
+
 class AddOnRule(Rule[Setting]):
     """In sessions of a kind that asks for it one exercise of the named pattern, so many quick sets, may come last; as
     many sessions carry it as asked. Elsewhere there is none.
@@ -98,7 +102,3 @@ class AddOnRule(Rule[Setting]):
             slack = week.slack(self.id(kind.key), max(spec.sessions.least, len(carrying)))
             week.model.add(sum(carrying) + done + slack >= spec.sessions.least)
             week.model.add(sum(carrying) + done - slack <= max(spec.sessions.most, done))
-
-
-def _mend(kind: str) -> Mend:
-    return lambda amount, facts: f"{wording.counted(amount, f'{kind} session')} with an add-on fewer or more"

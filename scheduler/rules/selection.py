@@ -20,6 +20,15 @@ class SelectionSetting(Setting):
     """Mode for wanted exercises (default: wish); ``mode`` is that of avoided ones and of weekly numbers."""
 
 
+def _mend(name: str, most: int) -> Mend:
+    asked = f"instead of {most}" if most else "although it is avoided"
+    return lambda amount, facts: f"{name} in {wording.counted(most + amount, 'session')} {asked}"
+
+
+def _mend_wanted(name: str) -> Mend:
+    return lambda amount, facts: f"the week without {name}"
+
+
 class SelectionRule(Rule[SelectionSetting]):
     """Every wanted exercise is in the week; no avoided one is, nor one outside ``only``; uses(e) <= most_per_week(e).
 
@@ -99,12 +108,3 @@ class SelectionRule(Rule[SelectionSetting]):
             room = max(0, stimulus.weekly_cap * stimulus.size - already)
             slack = sum(week.slack(self.id(f"most:{m}"), len(week.sessions)) for m in capped)
             week.model.add(uses - slack <= room)
-
-
-def _mend(name: str, most: int) -> Mend:
-    asked = f"instead of {most}" if most else "although it is avoided"
-    return lambda amount, facts: f"{name} in {wording.counted(most + amount, 'session')} {asked}"
-
-
-def _mend_wanted(name: str) -> Mend:
-    return lambda amount, facts: f"the week without {name}"
