@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import click
 
-from scheduler.cli import week
+from scheduler.cli import questions, week
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
@@ -22,6 +22,8 @@ def main() -> None:
 
 
 for command in (week.plan, week.check, week.export, week.catalogue, week.schema, week.new):
+    main.add_command(command)
+for command in (questions.replan, questions.what_if):
     main.add_command(command)
 
 __all__ = ["main"]

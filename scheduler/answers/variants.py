@@ -1,0 +1,246 @@
+"""What if: a brief with JSON merge patches, each variant's plan, and its difference to the base plan."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+from collections.abc import Iterable, Mapping, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from typing import Any
+
+from scheduler import referee
+from scheduler.answers.merge_patch import merge_patch
+from scheduler.documents import validate
+from scheduler.domain import wording
+from scheduler.domain.brief import Brief
+from scheduler.domain.errors import InputError
+from scheduler.domain.plan import Finding, Mode, Plan
+from scheduler.domain.variants import (
+    ContentChange,
+    Difference,
+    LedgerChange,
+    Move,
+    RuleChange,
+    SessionChange,
+    SetsChange,
+    TierChange,
+    Variant,
+    WhatIf,
+)
+from scheduler.instance import Instance, SessionFacts
+from scheduler.planning import instance_of, solve
+from scheduler.rules.change import exercise_sets, match_sessions
+from scheduler.week.solver import Limits
+
+Patch = Mapping[str, Any]
+
+
+def patched(brief: Brief, patch: Patch, *, path: str = "") -> Brief:
+    """The brief with a merge patch. Raises InputError where the result is no brief that can be used."""
+    try:
+        changed = validate(Brief, merge_patch(brief.model_dump(mode="json"), patch))
+        instance_of(changed)
+    except InputError as error:
+        if not path:
+            raise
+        raise InputError(type(f)(f"{path}: {f.path}", f.problem, f.advice) for f in error.faults) from None
+    return changed
+
+
+def what_if(
+    brief: Brief, patches: Mapping[str, Patch], *, base: Plan | None = None, limits: Limits | None = None
+) -> WhatIf:
+    """Plans for a brief with each of several patches, by name.
+
+    Args:
+        base: the plan of the brief itself, where it is known already.
+
+    Raises:
+        InputError: a patched brief cannot be used.
+    """
+    briefs = [patched(brief, patch, path=name) for name, patch in patches.items()]
+    asked = briefs if base is not None else [brief, *briefs]
+    plans = solve_all(asked, limits)
+    found = base if base is not None else plans.pop(0)
+    return WhatIf(
+        base=found,
+        variants=tuple(
+            Variant(name=name, patch=dict(patch), plan=plan, difference=difference(found, plan))
+            for (name, patch), plan in zip(patches.items(), plans, strict=True)
+        ),
+    )
+
+
+def solve_all(briefs: Sequence[Brief], limits: Limits | None = None) -> list[Plan]:
+    """The plans of several briefs, solved in processes of their own; each builds its week itself."""
+    limits = limits or Limits()
+    jobs = min(len(briefs), os.cpu_count() or 1)
+    if jobs <= 1:
+        return [solve(brief, limits=limits) for brief in briefs]
+    # Started afresh, not forked: a solver's threads do not survive a fork.
+    with ProcessPoolExecutor(jobs, mp_context=multiprocessing.get_context("spawn")) as pool:
+        return list(pool.map(_solve, briefs, [limits] * len(briefs)))
+
+
+def _solve(brief: Brief, limits: Limits) -> Plan:
+    return solve(brief, limits=limits)
+
+
+# --- differences ------------------------------------------------------------------------------------------------
+
+
+def difference(base: Plan, other: Plan) -> Difference:
+    """What is different in another plan against a base plan."""
+    ours, theirs = instance_of(base.brief), instance_of(other.brief)
+    before = referee.facts_of(ours, base.sessions).planned
+    after = referee.facts_of(theirs, other.sessions).planned
+    return Difference(
+        **_sessions(before, ours, after, theirs),
+        ledger=_ledger(base, other),
+        rules=tuple(_rules(base, other)),
+        tiers=_tiers(base, other),
+    )
+
+
+def session_differences(
+    before: Iterable[SessionFacts], after: Iterable[SessionFacts], instance: Instance
+) -> Difference:
+    """What is different between two lists of sessions of one brief."""
+    return Difference(**_sessions(before, instance, after, instance))
+
+
+def _sessions(
+    before: Iterable[SessionFacts], ours: Instance, after: Iterable[SessionFacts], theirs: Instance
+) -> dict[str, Any]:
+    matching = match_sessions(before, after)
+    pairs = sorted(matching.pairs, key=lambda pair: pair[0].start)
+    contents = (_content(theirs, old, new) for old, new in pairs)
+    return {
+        "moved": tuple(
+            _move(ours, theirs, old, new)
+            for old, new in pairs
+            if ours.clock.local(old.start) != theirs.clock.local(new.start) or old.place != new.place
+        ),
+        "added": tuple(_change(theirs, s, "is new") for s in matching.added),
+        "dropped": tuple(_change(ours, s, "is gone") for s in matching.dropped),
+        "contents": tuple(content for content in contents if content is not None),
+    }
+
+
+def spoken(instance: Instance, session: SessionFacts) -> str:
+    """``Monday 18:00``."""
+    return f"{instance.clock.local(session.start):%A %H:%M}"
+
+
+def place_name(instance: Instance, place: str | None) -> str:
+    return instance.venues[place].name if place is not None else "nowhere said"
+
+
+def _move(ours: Instance, theirs: Instance, old: SessionFacts, new: SessionFacts) -> Move:
+    name = theirs.kinds[new.kind].name
+    parts = []
+    if ours.clock.local(old.start) != theirs.clock.local(new.start):
+        parts.append(f"from {spoken(ours, old)} to {spoken(theirs, new)}")
+    if old.place != new.place:
+        parts.append(f"from {place_name(ours, old.place)} to {place_name(theirs, new.place)}")
+    where = f" of {spoken(ours, old)}" if len(parts) == 1 and old.start == new.start else ""
+    return Move(
+        kind=new.kind,
+        name=name,
+        from_start=ours.clock.local(old.start),
+        from_place=old.place,
+        to_start=theirs.clock.local(new.start),
+        to_place=new.place,
+        sentence=f"{name}{where} goes {', '.join(parts)}.",
+    )
+
+
+def _change(instance: Instance, session: SessionFacts, words: str) -> SessionChange:
+    name = instance.kinds[session.kind].name
+    return SessionChange(
+        kind=session.kind,
+        name=name,
+        start=instance.clock.local(session.start),
+        place=session.place,
+        sentence=f"{name} on {spoken(instance, session)} {words}.",
+    )
+
+
+def _content(instance: Instance, old: SessionFacts, new: SessionFacts) -> ContentChange | None:
+    rows = instance.catalogue.exercises
+    before = {key: sum(zones.values()) for key, zones in exercise_sets(old).items()}
+    after = {key: sum(zones.values()) for key, zones in exercise_sets(new).items()}
+    added = tuple(key for key in after if key not in before)
+    dropped = tuple(key for key in before if key not in after)
+    sets = tuple(
+        SetsChange(exercise=key, name=rows[key].name, before=before[key], after=after[key])
+        for key in before
+        if key in after and before[key] != after[key]
+    )
+    if not (added or dropped or sets):
+        return None
+    parts = [f"with {wording.listed(rows[key].name for key in added)}"] if added else []
+    parts += [f"without {wording.listed(rows[key].name for key in dropped)}"] if dropped else []
+    parts += [f"{change.name} {change.before} to {wording.counted(change.after, 'set')}" for change in sets]
+    name = instance.kinds[new.kind].name
+    return ContentChange(
+        kind=new.kind,
+        name=name,
+        start=instance.clock.local(new.start),
+        added=added,
+        dropped=dropped,
+        sets=sets,
+        sentence=f"{name} on {spoken(instance, new)}: {', '.join(parts)}.",
+    )
+
+
+def _ledger(base: Plan, other: Plan) -> tuple[LedgerChange, ...]:
+    before = {row.target: row for row in base.ledger}
+    after = {row.target: row for row in other.ledger}
+    found = []
+    for key in dict.fromkeys((*before, *after)):
+        one, two = before.get(key), after.get(key)
+        row = LedgerChange(
+            target=key,
+            name=(one or after[key]).name,
+            before=one.counted if one else 0,
+            after=two.counted if two else 0,
+            hits_before=one.hits if one else 0,
+            hits_after=two.hits if two else 0,
+        )
+        if (row.before, row.hits_before) != (row.after, row.hits_after):
+            found.append(row)
+    return tuple(found)
+
+
+def _rules(base: Plan, other: Plan) -> Iterable[RuleChange]:
+    def broken(plan: Plan) -> dict[str, Finding]:
+        return {f.switch: f for r in plan.rules if not r.measure for f in r.findings if f.mode is not Mode.OFF}
+
+    before, after = broken(base), broken(other)
+    for switch in dict.fromkeys((*before, *after)):
+        one, two = before.get(switch), after.get(switch)
+        was, now = (one.breach if one else 0), (two.breach if two else 0)
+        if was != now:
+            yield RuleChange(
+                switch=switch,
+                sentence=(two or before[switch]).sentence,
+                before=one.breach_text if one else "",
+                after=two.breach_text if two else "",
+                worse=now > was,
+            )
+
+
+def _tiers(base: Plan, other: Plan) -> tuple[TierChange, ...]:
+    before = {tier.tier: tier for tier in base.tiers}
+    after = {tier.tier: tier for tier in other.tiers}
+    return tuple(
+        TierChange(
+            tier=number,
+            name=(before.get(number) or after[number]).name,
+            before=before[number].value if number in before else None,
+            after=after[number].value if number in after else None,
+            proved=all(number in tiers and tiers[number].proved for tiers in (before, after)),
+        )
+        for number in sorted({*before, *after})
+    )

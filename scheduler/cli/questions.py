@@ -1,0 +1,208 @@
+"""The commands that ask about a week: re-plan, what if, why not, what else, what does it cost."""
+
+from __future__ import annotations
+
+import datetime as dt
+import sys
+from collections.abc import Callable, Iterable, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from scheduler.cli.shared import EXIT_IMPOSSIBLE, FILE, console, exit_code, guarded, plan_json
+from scheduler.domain.errors import InputError
+
+if TYPE_CHECKING:
+    from scheduler.domain.brief import Brief
+    from scheduler.domain.plan import Plan
+    from scheduler.week.solver import Limits
+
+F = TypeVar("F", bound=Callable[..., Any])
+NO_NAME = "changes"
+
+
+def _asked(command: F) -> F:
+    """The options that all questions have."""
+    for option in (
+        click.option("--json", "as_json", is_flag=True, help="The whole answer as JSON on standard output."),
+        click.option(
+            "--seconds", type=click.FloatRange(min=0.1), help="Seconds for each search; such an end may not repeat."
+        ),
+    ):
+        command = option(command)
+    return command
+
+
+_settings = click.option(
+    "--set",
+    "settings",
+    multiple=True,
+    metavar="PATH=VALUE",
+    help="Set a value of the brief: goals.lats.aim=12; a list grows with busy+={...}; repeatable.",
+)
+
+
+@click.command()
+@click.argument("plan_file", metavar="PLAN", type=FILE)
+@click.option("--done", multiple=True, help="A session done as planned: mon, or 'mon back'; repeatable.")
+@click.option("--missed", multiple=True, help="A session that was missed; repeatable.")
+@click.option("--now", "now_text", help="Nothing starts before, as 2026-12-02T12:00; left out: after what is past.")
+@_settings
+@click.option("--patch", "patch_file", type=FILE, help="A JSON merge patch of the brief, as JSON or YAML.")
+@click.option("--calendar", "calendars", type=FILE, multiple=True, help="An iCalendar file of new busy times.")
+@click.option("-o", "--out", type=FILE, help="Also write the new plan as JSON to this file.")
+@_asked
+@guarded
+def replan(
+    *,
+    plan_file: Path,
+    done: tuple[str, ...],
+    missed: tuple[str, ...],
+    now_text: str | None,
+    settings: tuple[str, ...],
+    patch_file: Path | None,
+    calendars: tuple[Path, ...],
+    out: Path | None,
+    seconds: float | None,
+    as_json: bool,
+) -> None:
+    """Plan the rest of PLAN's week anew: what is done is fixed, the rest moves as little as possible.
+
+    PLAN is made with: weekwright plan BRIEF --json. Each change comes with the rule that forces it.
+    """
+    from scheduler.answers.merge_patch import merge_patch
+    from scheduler.answers.replan import replan as answer_of
+    from scheduler.briefs import read_whole_plan, with_calendars
+    from scheduler.reports.answers import render_replanned
+
+    old = read_whole_plan(plan_file)
+    changes: dict[str, Any] = _patch_file(patch_file) if patch_file is not None else {}
+    if calendars:
+        busy = with_calendars(old.brief, [(str(path), path) for path in calendars]).model_dump(mode="json")["busy"]
+        changes = merge_patch(changes, {"busy": busy})
+    for patch in _set_patches(old.brief, settings).values():
+        changes = merge_patch(changes, patch)
+    answer = answer_of(
+        old, done=done, missed=missed, now=_moment(now_text), changes=changes or None, limits=_limits(seconds)
+    )
+    if out is not None:
+        out.write_text(plan_json(answer.plan) + "\n", encoding="utf-8")
+    if as_json:
+        click.echo(answer.model_dump_json(indent=2))
+    else:
+        render_replanned(answer, console())
+    sys.exit(exit_code(answer.plan))
+
+
+@click.command("what-if")
+@click.argument("brief_file", metavar="BRIEF", type=FILE)
+@click.argument("patch_files", metavar="[PATCH]...", nargs=-1, type=FILE)
+@_settings
+@_asked
+@guarded
+def what_if(
+    *, brief_file: Path, patch_files: tuple[Path, ...], settings: tuple[str, ...], seconds: float | None, as_json: bool
+) -> None:
+    """The week of BRIEF with changes, beside the week as it is. BRIEF may also be a plan made with --json.
+
+    Each PATCH is a JSON merge patch (JSON or YAML), one variant a file, or several under variants:. All --set
+    together are one more variant; give several by name: --set 'more lats: goals.lats.aim=16'.
+    """
+    from scheduler.answers.variants import what_if as answer_of
+    from scheduler.reports.answers import render_what_if
+
+    brief, base = _subject(brief_file)
+    patches: dict[str, Any] = {}
+    for path in patch_files:
+        patch = _patch_file(path)
+        named = patch.get("variants")
+        patches |= named if isinstance(named, dict) else {path.stem: patch}
+    patches |= _set_patches(brief, settings)
+    if not patches:
+        raise InputError.single("what-if", "no change is given", "Add a patch file, or --set goals.lats.aim=12")
+    answer = answer_of(brief, patches, base=base, limits=_limits(seconds))
+    if as_json:
+        click.echo(answer.model_dump_json(indent=2))
+    else:
+        render_what_if(answer, console())
+    sys.exit(0 if any(v.plan.tiers for v in answer.variants) else EXIT_IMPOSSIBLE)
+
+
+# --- reading ------------------------------------------------------------------------------------------------------
+
+
+def _limits(seconds: float | None) -> Limits:
+    from scheduler.week.solver import Limits
+
+    return Limits(wall_seconds=seconds)
+
+
+def _moment(text: str | None) -> dt.datetime | None:
+    if text is None:
+        return None
+    try:
+        return dt.datetime.fromisoformat(text)
+    except ValueError:
+        raise InputError.single("--now", f"{text!r} is no moment", "Write it like 2026-12-02T12:00") from None
+
+
+def _subject(path: Path) -> tuple[Brief, Plan | None]:
+    """A brief; or a plan that the program wrote, and then its brief with it."""
+    from scheduler.briefs import read_brief, read_whole_plan
+    from scheduler.domain.plan import PLAN_FORMAT
+
+    try:
+        with path.open("rb") as file:
+            is_plan = PLAN_FORMAT.encode() in file.read(200)
+    except OSError:
+        is_plan = False
+    if is_plan:
+        plan = read_whole_plan(path)
+        return plan.brief, plan
+    return read_brief(path), None
+
+
+def _patch_file(path: Path) -> dict[str, Any]:
+    from scheduler.documents import parse_text
+
+    try:
+        return parse_text(path.read_bytes(), source=path.name)
+    except OSError as error:
+        raise InputError.single(str(path), f"the file cannot be read ({error.strerror})", "Check the path") from None
+
+
+def _set_patches(brief: Brief, settings: Iterable[str]) -> dict[str, dict[str, Any]]:
+    """Merge patches of ``[name:] path=value`` settings, by name."""
+    from scheduler.answers.merge_patch import merge_patch, patch_of
+
+    found: dict[str, dict[str, Any]] = {}
+    for text in settings:
+        left, equals, value = text.partition("=")
+        name, _, path = left.rpartition(":")
+        name, path = name.strip() or NO_NAME, path.strip()
+        if not equals or not path.strip("+"):
+            raise InputError.single("--set", f"{text!r} sets nothing", "Write path=value: goals.lats.aim=12")
+        read = _value(value)
+        if path.endswith("+"):
+            path = path[:-1]
+            before = _at(merge_patch(brief.model_dump(mode="json"), found.get(name, {})), path)
+            read = [*before, *(read if isinstance(read, list) else [read])]
+        found[name] = merge_patch(found.get(name, {}), patch_of(path, read))
+    return found
+
+
+def _value(text: str) -> Any:
+    """A YAML scalar or flow collection."""
+    from scheduler.documents import parse_text
+
+    return parse_text(f"value: {text}".encode(), source="--set")["value"]
+
+
+def _at(data: Mapping[str, Any], path: str) -> list[Any]:
+    found: Any = data
+    for name in path.split("."):
+        found = found.get(name) if isinstance(found, dict) else None
+    if found is not None and not isinstance(found, list):
+        raise InputError.single("--set", f"{path} is no list", f"Write {path}=value")
+    return found or []

@@ -1,0 +1,210 @@
+"""Answers on a terminal: what moved and why, variants side by side, costs tier by tier. Cautions stand at the end."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from scheduler.domain.plan import CautionNote, Plan
+from scheduler.domain.variants import (
+    Alternatives,
+    Audit,
+    Difference,
+    Replanned,
+    Sweep,
+    TierChange,
+    Verdict,
+    WhatIf,
+    WhyNot,
+)
+from scheduler.domain.wording import counted, listed
+from scheduler.reports import wording
+from scheduler.reports.terminal import _heading, _Ink, _say
+
+
+class _Page:
+    """A console, and how things are said on it."""
+
+    def __init__(self, console: Console) -> None:
+        self.console = console
+        self.ink = _Ink(console)
+
+    def say(self, text: str, style: str = "", *, indent: int = 0) -> None:
+        _say(self.console, self.ink(text, style), indent=indent)
+
+    def heading(self, words: str) -> None:
+        _heading(self.console, self.ink, words)
+
+    def table(self, columns: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
+        table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, header_style="dim")
+        for n, column in enumerate(columns):
+            table.add_column(self.ink(column), justify="left" if n == 0 else "right", overflow="fold")
+        for row in rows:
+            table.add_row(*(self.ink(cell) for cell in row))
+        self.console.print(table)
+
+    def week(self, plan: Plan) -> None:
+        """One line a session."""
+        for session in plan.sessions:
+            state = "" if session.state == "planned" else f", {session.state}"
+            sets = counted(sum(e.sets for e in session.entries), "set")
+            place = f", {session.place}" if session.place else ""
+            self.say(f"{session.start:%a %H:%M} to {session.end:%H:%M}  {session.name}{place}, {sets}{state}", indent=2)
+
+    def difference(self, difference: Difference) -> None:
+        """What changes, line by line."""
+        for line in difference_lines(difference):
+            self.say(line, indent=2)
+
+    def tiers(self, tiers: Sequence[TierChange]) -> None:
+        rows = [(str(t.tier), t.name, _figure(t.before), _figure(t.after), _signed(t)) for t in tiers]
+        if rows:
+            self.table(("Tier", "", "Before", "After", "Costs"), rows)
+
+    def cautions(self, notes: Sequence[CautionNote]) -> None:
+        self.heading("Cautions")
+        for note in notes:
+            _say(self.console, Text.assemble(self.ink(note.text), " (", self.ink(note.source), ")"), indent=2)
+
+
+def difference_lines(difference: Difference) -> list[str]:
+    """What changes, in sentences; a single line where nothing does."""
+    lines = [move.sentence for move in difference.moved]
+    lines += [change.sentence for change in (*difference.added, *difference.dropped)]
+    lines += [change.sentence for change in difference.contents]
+    lines += [
+        f"{row.name}: {wording.number(row.before)} to {wording.number(row.after)} counted sets"
+        + (f", hits {row.hits_before} to {row.hits_after}" if row.hits_before != row.hits_after else "")
+        + "."
+        for row in difference.ledger
+    ]
+    for rule in difference.rules:
+        kept = "kept again" if not rule.after else rule.after
+        before = f" (before: {rule.before})" if rule.before and rule.after else ""
+        lines.append(f"{'Worse' if rule.worse else 'Better'}: {rule.sentence} {kept}{before}.")
+    return lines or ["Nothing changes."]
+
+
+def render_replanned(answer: Replanned, console: Console) -> None:
+    page = _Page(console)
+    page.say(f"From {answer.now:%A %H:%M} on: {answer.sentence}", "bold")
+    if answer.moves:
+        page.heading("What changes, and what forces it")
+        for move in answer.moves:
+            page.say(move.sentence, indent=2)
+            for cause in move.causes:
+                page.say(f"because: {cause.sentence}", "dim", indent=4)
+    page.heading("The week")
+    page.week(answer.plan)
+    page.cautions(answer.plan.cautions)
+
+
+def render_what_if(answer: WhatIf, console: Console) -> None:
+    page = _Page(console)
+    plans = [answer.base, *(v.plan for v in answer.variants)]
+    page.table(("", "as it is", *(v.name for v in answer.variants)), _side_by_side(plans))
+    for variant in answer.variants:
+        page.heading(variant.name)
+        if variant.plan.tiers:
+            page.difference(variant.difference)
+        else:
+            page.say(f"No plan: {variant.plan.status.value}.", indent=2)
+    cautions = {note.key: note for plan in plans for note in plan.cautions}
+    page.cautions(tuple(cautions.values()))
+
+
+def _side_by_side(plans: Sequence[Plan]) -> Iterable[Sequence[str]]:
+    yield ("answer", *(plan.status.value for plan in plans))
+    yield ("sessions", *(str(len(plan.sessions)) if plan.tiers else "-" for plan in plans))
+    yield ("minutes", *(str(sum(s.minutes for s in plan.sessions)) if plan.tiers else "-" for plan in plans))
+    names = {tier.tier: tier.name for plan in plans for tier in plan.tiers}
+    for number in sorted(names):
+        found = [{t.tier: t for t in plan.tiers}.get(number) for plan in plans]
+        cells = ["-" if t is None else f"{t.value}" if t.proved else f"{t.bound} to {t.value}" for t in found]
+        yield (f"cost of {names[number]}", *cells)
+    ledgers = [{row.target: row for row in plan.ledger} for plan in plans]
+    goals = dict.fromkeys(row.target for plan in plans for row in plan.ledger if row.aim is not None)
+    for key in goals:
+        rows = [ledger.get(key) for ledger in ledgers]
+        if len({row.counted for row in rows if row}) > 1:
+            name = next(wording.muscle(row) for row in rows if row)
+            yield (f"{name}, counted sets", *("-" if row is None else wording.number(row.counted) for row in rows))
+
+
+def render_why_not(answer: WhyNot, console: Console) -> None:
+    page = _Page(console)
+    page.say(f"{answer.sentence} {answer.possibility.value.capitalize()}.", "bold")
+    if answer.plan is not None and answer.difference is not None:
+        page.heading("What it changes")
+        page.difference(answer.difference)
+        page.heading("What it costs (less is better)")
+        page.tiers(answer.difference.tiers)
+        page.heading("The week")
+        page.week(answer.plan)
+    page.cautions(answer.cautions)
+
+
+def render_alternatives(answer: Alternatives, console: Console) -> None:
+    page = _Page(console)
+    names = {t.tier: t.name for t in answer.best.tiers}
+    loss = listed(f"{names[n]} up to {most}" for n, most in answer.loss.items())
+    page.say(
+        f"{counted(len(answer.alternatives), 'alternative')} within this loss: {loss}; "
+        f"each at least {counted(answer.apart, 'move')} from every other.",
+        "bold",
+    )
+    if answer.complete:
+        page.say("There are no more.")
+    page.heading("The best week")
+    page.week(answer.best)
+    for number, alternative in enumerate(answer.alternatives, start=1):
+        page.heading(f"Alternative {number}, {counted(alternative.moves[0], 'move')} from the best")
+        page.week(alternative.plan)
+        page.say("What it trades:", indent=2)
+        for line in difference_lines(alternative.difference):
+            page.say(line, indent=4)
+        page.tiers(alternative.difference.tiers)
+    page.cautions(answer.best.cautions)
+
+
+def render_sweep(answer: Sweep, console: Console) -> None:
+    page = _Page(console)
+    columns = [f"{v.path}{f' ({v.unit})' if v.unit else ''}" for v in answer.varied]
+    rows = [
+        (
+            *(str(value) for value in point.values),
+            f"{point.status}{'' if point.proved else ' (not proved)'}",
+            *("-" if (f := point.figures.get(key)) is None else wording.number(f) for key in answer.units),
+        )
+        for point in answer.points
+    ]
+    page.table((*columns, "answer", *(f"{key} ({unit})" for key, unit in answer.units.items())), rows)
+    page.cautions(answer.cautions)
+
+
+def render_audit(answer: Audit, console: Console) -> None:
+    page = _Page(console)
+    for guideline in dict.fromkeys(f.guideline for f in answer.findings):
+        page.heading(f"Against {guideline}")
+        for finding in (f for f in answer.findings if f.guideline == guideline):
+            style = "yellow" if finding.verdict in (Verdict.BELOW, Verdict.ABOVE) else ""
+            page.say(finding.sentence, indent=2)
+            page.say(f"{finding.verdict.value}: {finding.found}", style, indent=4)
+            page.say(f"{finding.source} ({finding.grade.replace('_', ' ')})", "dim", indent=4)
+    if answer.conflicts:
+        page.heading("Where the guidelines differ (shown, not settled)")
+        for conflict in answer.conflicts:
+            page.say(conflict.sentence, indent=2)
+
+
+def _figure(value: int | None) -> str:
+    return "-" if value is None else str(value)
+
+
+def _signed(tier: TierChange) -> str:
+    if tier.cost is None:
+        return "-"
+    return f"{tier.cost:+d}" + ("" if tier.proved else " (not proved)")
