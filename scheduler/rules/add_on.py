@@ -12,6 +12,7 @@ from scheduler.instance import Instance, Kind, SessionFacts
 from scheduler.rules.base import Mend, Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
+    from scheduler.week.expressions import Linear
     from scheduler.week.model import Week
 
 
@@ -84,21 +85,31 @@ class AddOnRule(Rule[Setting]):
         )
 
     def post(self, week: Week) -> None:
+        model = week.model
         for kind in week.instance.kinds.values():
             spec = kind.add_on
             if spec is None:
                 continue
-            carrying = []
-            done = 0
-            for session in week.sessions:
-                if session.kind != kind.key:
-                    continue
-                if session.facts is not None:
-                    done += any(i.role is Role.ADD_ON for i in session.facts.items)
-                else:
-                    uses = sum(o.use for o in session.add_ons())
-                    week.model.add(uses <= 1)
+            sessions = [s for s in week.open_sessions if s.kind == kind.key]
+            past = [s.facts for s in week.sessions if s.kind == kind.key and s.facts is not None]
+            done = sum(any(i.role is Role.ADD_ON for i in facts.items) for facts in past)
+            slack = week.slack(self.id(kind.key), max(spec.sessions.least, len(sessions)) + len(sessions))
+            forbidden = isinstance(slack, int) and not slack
+            carrying: list[Linear] = []
+            wrong: list[Linear] = []
+            for session in sessions:
+                options = list(session.add_ons())
+                uses = sum(o.uses for o in options)
+                if forbidden:
+                    model.add(uses <= 1)
                     carrying.append(uses)
-            slack = week.slack(self.id(kind.key), max(spec.sessions.least, len(carrying)))
-            week.model.add(sum(carrying) + done + slack >= spec.sessions.least)
-            week.model.add(sum(carrying) + done - slack <= max(spec.sessions.most, done))
+                elif options:
+                    carries = week.bool_var(f"{session.label} carries an add-on")
+                    model.add_max_equality(carries, [o.use for o in options])
+                    several = week.bool_var(f"{session.label} carries several add-ons")
+                    model.add(uses <= 1 + sum(o.most_uses for o in options) * several)
+                    carrying.append(carries)
+                    wrong.append(several)
+            least, most = spec.sessions.least, max(spec.sessions.most, done)
+            model.add(sum(carrying) + done + slack >= least + sum(wrong))
+            model.add(sum(carrying) + done - slack <= most - sum(wrong))

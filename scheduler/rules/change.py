@@ -229,7 +229,7 @@ class ChangeRule(Rule[Setting]):
             if old.place is not None:
                 model.add_bool_or(elsewhere, new.at[old.place], ~literal)
             kept = [o.use for o in new.options if o.stimulus.key in before]
-            added = [o.use for o in new.options if o.stimulus.key not in before]
+            added = [o.uses for o in new.options if o.stimulus.key not in before]
             model.add(changed >= len(before) - sum(kept) + sum(added)).only_enforce_if(literal)
             for option in new.options:
                 if option.stimulus.key in before:

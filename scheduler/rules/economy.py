@@ -12,8 +12,7 @@ from scheduler.instance import Instance
 from scheduler.rules.base import SETS, Rule, Setting, Switch, Unit, count_of
 
 if TYPE_CHECKING:
-    from scheduler.week.expressions import Literal
-    from scheduler.week.model import Week
+    from scheduler.week.model import OptionVars, Week
 
 _EXERCISES = count_of("exercise")
 _TICKS = Unit("quarter minute", lambda ticks: f"{ticks * TICK_SECONDS / 60:g} min")
@@ -74,18 +73,22 @@ class EconomyRule(Rule[Setting]):
         if over:
             model.add(sum(over) <= week.slack(self.id("surplus"), 4000))
         model.add(sum(s.ticks for s in sessions) <= week.slack(self.id("minutes"), LONGEST_TICKS * len(week.sessions)))
-        uses = [o.use for s in sessions for o in s.options]
-        model.add(sum(uses) <= week.slack(self.id("exercises"), 40 * len(week.sessions)))
+        uses = [o.uses for s in sessions for o in s.options]
+        model.add(sum(uses) <= week.slack(self.id("exercises"), 100 * len(week.sessions)))
         visited = []
         for session in sessions:
-            stations: dict[str, dict[int, list[Literal]]] = {}
+            stations: dict[str, dict[int, list[OptionVars]]] = {}
             for option in session.options:
                 by_class = stations.setdefault(option.stimulus.row.station, {})
-                by_class.setdefault(option.stimulus.index, []).append(option.use)
+                by_class.setdefault(option.stimulus.index, []).append(option)
             for station, by_class in stations.items():
                 visit = week.bool_var(f"{session.label} visits {station}")
-                # A class is used in one zone at most: one inequality a class is tighter than one a zone.
-                for literals in by_class.values():
-                    model.add(sum(literals) <= visit)
+                for mine in by_class.values():
+                    most = min(mine[0].stimulus.size, sum(o.most_uses for o in mine))
+                    # One inequality a class is tighter than one a zone.
+                    model.add(sum(o.uses for o in mine) <= most * visit)
+                    if most > 1:
+                        for option in mine:
+                            model.add_implication(option.use, visit)
                 visited.append(visit)
         model.add(sum(visited) <= week.slack(self.id("stations"), 40 * len(week.sessions)))

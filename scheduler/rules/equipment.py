@@ -13,7 +13,7 @@ from scheduler.instance import Instance, Item, Venue
 from scheduler.rules.base import Mend, Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
-    from scheduler.week.expressions import Literal
+    from scheduler.week.expressions import Linear
     from scheduler.week.model import Week
 
 
@@ -79,26 +79,31 @@ class EquipmentRule(Rule[Setting]):
 
     def post(self, week: Week) -> None:
         offered = week.instance.offers
-        bad: dict[str, list[Literal]] = {}
+        bad: dict[str, list[Linear]] = {}
         for session in week.open_sessions:
             for place, here in session.at.items():
                 if here is week.zero:
                     continue
                 slack = week.slack(self.id(place), 1000)
                 for option in session.options:
-                    if (option.stimulus.key, place, option.zone) in offered:
+                    key, zone = option.stimulus.key, option.zone
+                    if (key, place, zone) in offered:
                         continue
-                    venue = week.instance.venues[place]
-                    bare = all(name in venue.equipment for name in option.stimulus.row.equipment)
-                    spared = bare and not _too_heavy(week.instance, option.stimulus.key, option.zone, venue)
-                    if isinstance(slack, int) or spared:
+                    spared = not shortage(week.instance, key, zone, week.instance.venues[place])
+                    if spared or (isinstance(slack, int) and not slack):
                         week.model.add_implication(option.use, ~here)
                     else:
-                        unserved = week.bool_var(f"{option.use.name} unserved at {place}")
-                        week.model.add_bool_or(~option.use, ~here, unserved)
+                        name = f"{option.use.name} unserved at {place}"
+                        unserved = week.model.new_int_var(0, option.most_uses, name)
+                        week.model.add(unserved >= option.uses).only_enforce_if(here)
                         bad.setdefault(place, []).append(unserved)
         for place, unserved_uses in bad.items():
             week.model.add(sum(unserved_uses) <= week.slack(self.id(place), 1000))
+
+
+def shortage(instance: Instance, key: str, zone: Zone, venue: Venue) -> bool:
+    """Whether equipment stands against an exercise in a zone at a place: missing, or too light for its load."""
+    return not instance.served(key, venue.key) or _too_heavy(instance, key, zone, venue)
 
 
 def _too_heavy(instance: Instance, key: str, zone: Zone | None, venue: Venue) -> bool:

@@ -43,5 +43,5 @@ class FavouritesRule(Rule[Setting]):
     def post(self, week: Week) -> None:
         favourites = week.instance.brief.exercises.favourites
         if favourites:
-            others = [o.use for s in week.open_sessions for o in s.options if o.stimulus.key not in favourites]
-            week.model.add(sum(others) <= week.slack(self.id(""), 40 * len(week.sessions)))
+            others = [o.uses for s in week.open_sessions for o in s.options if o.stimulus.key not in favourites]
+            week.model.add(sum(others) <= week.slack(self.id(""), 100 * len(week.sessions)))

@@ -16,7 +16,6 @@ from scheduler.instance import Instance, Item
 from scheduler.rules.base import Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
-    from scheduler.week.classes import StimulusClass
     from scheduler.week.expressions import Literal
     from scheduler.week.model import OptionVars, SessionVars, Week
 
@@ -75,7 +74,8 @@ class PairingRule(Rule[PairingSetting]):
             pairs = []
             options = [o for o in session.main() if o.zone is not Zone.HEAVY]
             for one, other in combinations(options, 2):
-                if one.zone is other.zone and _all_compatible(week.instance, one.stimulus, other.stimulus):
+                # Every exercise stands alone in its class while they are paired.
+                if one.zone is other.zone and compatible(week.instance, one.stimulus.row, other.stimulus.row):
                     pair = self._pair(week, session, one, other)
                     pairs.append(pair)
                     partners.setdefault(id(one), []).append(pair)
@@ -111,9 +111,3 @@ def compatible(instance: Instance, one: Exercise, other: Exercise) -> bool:
     if patterns[one.pattern].antagonist != other.pattern and patterns[other.pattern].antagonist != one.pattern:
         return False
     return not any(name in other.equipment and name not in _SHAREABLE for name in one.equipment)
-
-
-def _all_compatible(instance: Instance, one: StimulusClass, other: StimulusClass) -> bool:
-    """Whichever members of two classes are dealt out: they need not use the same equipment."""
-    pool = instance.pool
-    return all(compatible(instance, pool[a], pool[b]) for a in one.members for b in other.members)

@@ -96,15 +96,10 @@ class SelectionRule(Rule[SelectionSetting]):
         options = [o for s in week.open_sessions for o in s.options]
         if (self.setting(week.instance).wanted or Mode.WISH) is not Mode.OFF:
             for key in pool.wanted:
-                uses = sum(o.use for o in options if o.stimulus.key == key) + done.count(key)
+                uses = sum(o.uses for o in options if o.stimulus.key == key) + done.count(key)
                 week.model.add(uses + week.slack(self.id(f"wanted:{key}"), 1) >= 1)
-        for stimulus in week.classes:
-            key = stimulus.key
-            if key not in pool.most_per_week:
-                continue
-            capped = [m for m in stimulus.members if m in pool.most_per_week]
-            uses = sum(o.use for o in options if o.stimulus is stimulus)
-            already = sum(done.count(m) for m in capped)
-            room = max(0, stimulus.weekly_cap * stimulus.size - already)
-            slack = sum(week.slack(self.id(f"most:{m}"), len(week.sessions)) for m in capped)
-            week.model.add(uses - slack <= room)
+        # What is named here stands alone in its class.
+        for key, most in pool.most_per_week.items():
+            uses = sum(o.uses for o in options if o.stimulus.key == key)
+            slack = week.slack(self.id(f"most:{key}"), len(week.sessions))
+            week.model.add(uses - slack <= max(0, most - done.count(key)))

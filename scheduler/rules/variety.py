@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -17,7 +18,7 @@ from scheduler.rules.base import Mend, Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
     from scheduler.week.expressions import Linear, Literal
-    from scheduler.week.model import SessionVars, Week
+    from scheduler.week.model import OptionVars, SessionVars, Week
 
 _WORTH_VARIETY = 8 * QUARTERS_PER_SET
 
@@ -125,7 +126,7 @@ class VarietyRule(Rule[VarietySetting]):
                 if not instance.direct(stimulus.key, key):
                     continue
                 merged.update(stimulus.members)
-                uses = [o.use for s in week.open_sessions for o in s.main() if o.stimulus is stimulus]
+                uses = [o.uses for s in week.open_sessions for o in s.main() if o.stimulus is stimulus]
                 already = int(stimulus.key in done)
                 if not uses:
                     counts.append(already)
@@ -167,23 +168,25 @@ class VarietyRule(Rule[VarietySetting]):
         week.model.add(sum(seen) + week.slack(self.id(f"grips:{key}"), least) >= least)
 
     def _post_repeats(self, week: Week, key: str) -> None:
-        """Classes with two members or more are dealt out so that none comes twice in a row: only single ones count."""
+        """Classes are dealt out round-robin: two sessions in a row share their uses together less the members."""
         instance = week.instance
         model = week.model
         uses = {id(s): _uses(week, s, key) for s in week.sessions}
         trains: dict[int, Literal] = {}
         for session in week.sessions:
-            used: list[Linear] = list(uses[id(session)].values())
             if session.facts is not None:
-                trains[id(session)] = week.one if used else week.zero
+                trains[id(session)] = week.one if uses[id(session)] else week.zero
                 continue
             trains[id(session)] = week.bool_var(f"{session.label} trains {key}")
+            used: list[Linear] = [o.use for o in session.main() if instance.direct(o.stimulus.key, key)]
             model.add_max_equality(trains[id(session)], used or [0])
-        repeats: list[Literal] = []
+        repeats: list[Linear] = []
+        most = 0
         for n, one in enumerate(week.sessions):
             for other in week.sessions[:n]:
-                shared = [name for name in uses[id(one)] if name in uses[id(other)] and name[1] == 1]
-                if not shared or (one.fixed and other.fixed):
+                pairs = [(uses[id(one)][e], uses[id(other)][e]) for e in uses[id(one)] if e in uses[id(other)]]
+                pairs = [(u, v) for u, v in pairs if u.most + v.most > u.size]
+                if not pairs or (one.fixed and other.fixed):
                     continue
                 between = []
                 for third in week.sessions:
@@ -195,33 +198,41 @@ class VarietyRule(Rule[VarietySetting]):
                         model.add_implication(inside, week.before(first, third))
                         model.add_implication(inside, week.before(third, last))
                         between.append(inside)
-                for name in shared:
-                    repeat = week.bool_var(f"{name[0]} in {one.label} and {other.label} in a row")
-                    pair = (uses[id(one)][name], uses[id(other)][name])
-                    model.add_bool_or(*(u.negated() for u in pair), *between, repeat)
+                for u, v in pairs:
+                    shared = u.most + v.most - u.size
+                    repeat = model.new_int_var(0, shared, f"shared by {one.label} and {other.label} in a row")
+                    model.add(u.number + v.number - u.size <= repeat + shared * sum(between))
                     repeats.append(repeat)
+                    most += shared
         fixed = [s.facts for s in week.sessions if s.facts is not None]
         already = WeekFacts(instance, tuple(fixed))
         base = self.breaches(already).get(self.id(f"repeats:{key}"), 0)
         if repeats or base:
-            model.add(sum(repeats) + base <= week.slack(self.id(f"repeats:{key}"), len(repeats) + base))
+            model.add(sum(repeats) + base <= week.slack(self.id(f"repeats:{key}"), most + base))
 
 
-def _uses(week: Week, session: SessionVars, key: str) -> dict[tuple[str, int], Literal]:
-    """Per class that trains a muscle directly, whether the session uses it; keyed by class and number of members."""
+@dataclass(frozen=True)
+class _Uses:
+    """How many members of a class a session uses as main exercises."""
+
+    number: Linear
+    most: int
+    size: int
+
+
+def _uses(week: Week, session: SessionVars, key: str) -> dict[str, _Uses]:
+    """Per class that trains a muscle directly, what a session uses of it."""
     if session.facts is not None:
-        return {(i.key, 1): week.one for i in week.facts.main_items(session.facts) if week.instance.direct(i.key, key)}
-    found: dict[tuple[str, int], Literal] = {}
-    grouped: dict[tuple[str, int], list[Literal]] = {}
+        items = week.facts.main_items(session.facts)
+        return {i.key: _Uses(1, 1, 1) for i in items if week.instance.direct(i.key, key)}
+    grouped: dict[str, list[OptionVars]] = {}
     for option in session.main():
         if week.instance.direct(option.stimulus.key, key):
-            grouped.setdefault((option.stimulus.key, option.stimulus.size), []).append(option.use)
-    for name, literals in grouped.items():
-        if len(literals) == 1:
-            found[name] = literals[0]
-        else:
-            found[name] = week.bool_var(f"{session.label} uses {name[0]}")
-            week.model.add(sum(literals) == found[name])
+            grouped.setdefault(option.stimulus.key, []).append(option)
+    found = {}
+    for name, options in grouped.items():
+        size = options[0].stimulus.size
+        found[name] = _Uses(sum(o.uses for o in options), min(size, sum(o.most_uses for o in options)), size)
     return found
 
 

@@ -1,12 +1,13 @@
 """Stimulus classes: exercises that no rule can tell apart are merged, with a multiplicity.
 
 Two exercises fall into one class when they agree in everything that a rule or the clock looks at: pattern, what they
-count for every goal, minutes, zones and places where they can be done, lower-back load, plane, grip, station, weekly
-cap, and whether the brief or its records name them. A named exercise (pinned, wanted, avoided, favourite, in the
-previous plan or in a record) is told apart by what names it. The solver then decides how often a class is used and
-:mod:`scheduler.week.decode` deals its members out round-robin, which loses nothing: with at least two members no
-exercise need come twice in a row, the number of distinct ones is the smaller of uses and members, and weekly caps are
-kept evenly. 5 to 20 times faster than one variable an exercise (measured on the plain formulation).
+count for every goal, minutes, zones and places where they can be done, lower-back load, plane, grip, station, and
+whether the brief or its records name them. A named exercise (pinned, wanted, avoided, capped a week, in the previous
+plan or in a record) stands alone. Where exercises are paired all do: partners must not need the same equipment.
+
+The solver decides how often each session uses a class, at most as often as it has members, and
+:mod:`scheduler.week.decode` deals the members out. That loses nothing: see there. 5 to 20 times faster than one
+variable an exercise (measured on the plain formulation).
 """
 
 from __future__ import annotations
@@ -15,11 +16,10 @@ from collections.abc import Hashable
 from dataclasses import dataclass
 
 from scheduler.domain.catalogue import Exercise
-from scheduler.domain.plan import Zone
+from scheduler.domain.plan import Mode, Zone
 from scheduler.instance import Instance
-
-MOST_USES = 14
-"""No exercise is used more often a week than this: the cap where the brief names none."""
+from scheduler.rules import RULES_BY_KEY
+from scheduler.rules.equipment import shortage
 
 
 @dataclass(frozen=True)
@@ -30,9 +30,9 @@ class StimulusClass:
     members: tuple[str, ...]
     row: Exercise
     zones: tuple[Zone, ...]
-    """Zones in which its members can be done at one of the places."""
-    weekly_cap: int
-    """Most uses a week of each member."""
+    """Zones whose target reps suit its members."""
+    places: dict[Zone, tuple[str, ...]]
+    """By zone: where they are offered or, if so asked, where only equipment stands against them."""
     exclusions: dict[str, tuple[str, ...]]
     """By session kind: the switches that shut its members out there."""
 
@@ -55,30 +55,27 @@ def stimulus_classes(
     """Merge the pool into classes, in catalogue order of their first members.
 
     Args:
-        unserved: keep exercises that no place has the equipment for, too.
+        unserved: where a place lacks the equipment of an exercise, or cannot load it, use it there all the same.
     """
     patterns = {p for kind in instance.kinds.values() for p in kind.patterns}
     patterns |= {kind.add_on.pattern for kind in instance.kinds.values() if kind.add_on}
     groups: dict[Hashable, list[str]] = {}
     named = _named(instance)
     for key, row in instance.pool.items():
-        served = any(instance.served(key, place) for place in instance.venues)
-        if row.pattern in patterns and (instance.possible_zones(key) or (unserved and not served)):
-            groups.setdefault(_signature(instance, key, row, exclusions, key if key in named else None), []).append(key)
-    classes: list[StimulusClass] = []
-    for members in groups.values():
-        first = members[0]
-        classes.append(
-            StimulusClass(
-                index=len(classes),
-                members=tuple(members),
-                row=instance.pool[first],
-                zones=fitting_zones(instance, instance.pool[first]),
-                weekly_cap=instance.brief.exercises.most_per_week.get(first, MOST_USES),
-                exclusions={kind: exclusions[kind].get(first, ()) for kind in instance.kinds},
-            )
+        if row.pattern in patterns and any(_places(instance, key, z, unserved=unserved) for z in Zone):
+            name = key if key in named else None
+            groups.setdefault(_signature(instance, key, row, exclusions, name, unserved=unserved), []).append(key)
+    return tuple(
+        StimulusClass(
+            index=index,
+            members=tuple(members),
+            row=instance.pool[members[0]],
+            zones=fitting_zones(instance, instance.pool[members[0]]),
+            places={z: _places(instance, members[0], z, unserved=unserved) for z in Zone},
+            exclusions={kind: exclusions[kind].get(members[0], ()) for kind in instance.kinds},
         )
-    return tuple(classes)
+        for index, members in enumerate(groups.values())
+    )
 
 
 def fitting_zones(instance: Instance, row: Exercise) -> tuple[Zone, ...]:
@@ -86,21 +83,38 @@ def fitting_zones(instance: Instance, row: Exercise) -> tuple[Zone, ...]:
     return tuple(z for z in Zone if row.reps.least <= instance.zones[z].reps <= row.reps.most)
 
 
+def _places(instance: Instance, key: str, zone: Zone, *, unserved: bool) -> tuple[str, ...]:
+    if zone not in fitting_zones(instance, instance.pool[key]):
+        return ()
+    return tuple(
+        p
+        for p, venue in instance.venues.items()
+        if (key, p, zone) in instance.offers or (unserved and shortage(instance, key, zone, venue))
+    )
+
+
 def _named(instance: Instance) -> frozenset[str]:
     """Exercises that a rule may look at by name."""
+    if RULES_BY_KEY["pairing"].mode(instance) is not Mode.OFF:
+        return frozenset(instance.pool)
     brief = instance.brief
     records = (*instance.done, *instance.previous, *instance.history[-1:])
     return frozenset(
         (
             *brief.exercises.wanted,
+            *brief.exercises.most_per_week,
             *(e.exercise for pin in brief.pinned for e in pin.exercises),
             *(item.key for record in records for item in record.items),
         )
     )
 
 
-def _signature(instance: Instance, key: str, row: Exercise, exclusions: Exclusions, name: str | None) -> Hashable:
-    offers = tuple((p, z) for p in instance.venues for z in Zone if (key, p, z) in instance.offers)
+def _signature(
+    instance: Instance, key: str, row: Exercise, exclusions: Exclusions, name: str | None, *, unserved: bool
+) -> Hashable:
+    venues = instance.venues
+    offers = tuple((p, z) for p in venues for z in Zone if (key, p, z) in instance.offers)
+    short = tuple((p, z) for p, v in venues.items() for z in Zone if unserved and shortage(instance, key, z, v))
     return (
         row.pattern,
         tuple((instance.counted(key, t), instance.direct(key, t)) for t in instance.targets),
@@ -111,6 +125,7 @@ def _signature(instance: Instance, key: str, row: Exercise, exclusions: Exclusio
         tuple(instance.set_ticks(row, z) for z in Zone),
         fitting_zones(instance, row),
         offers,
+        short,
         # Loads change no rule: where a load is known it has already decided which zones are offered.
         row.lower_back_load,
         row.plane,
@@ -118,7 +133,6 @@ def _signature(instance: Instance, key: str, row: Exercise, exclusions: Exclusio
         row.grip if any(instance.direct(key, t.key) for t in instance.priorities()) else None,
         row.station,
         row.pattern == "hinge" and row.from_floor,
-        instance.brief.exercises.most_per_week.get(key, MOST_USES),
         key in instance.brief.exercises.favourites,
         tuple(exclusions[kind].get(key, ()) for kind in instance.kinds),
         name,

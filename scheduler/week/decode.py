@@ -1,7 +1,9 @@
 """From a solution of the week model to sessions with named exercises, in order.
 
-Members of a stimulus class are dealt out round-robin over the week, main uses first and add-ons after them: with two
-members or more none comes twice in a row, as many distinct ones are used as there are uses, and weekly caps are kept.
+Members of a stimulus class are dealt out round-robin over the week's main work. So those of one session are distinct,
+as many distinct ones come in the week as there are uses, as far as members go, and two sessions one right after the
+other among those that use a class share no more than they must: their uses together less the members. Add-ons are
+dealt after that, each to the next member that its session does not have. The sets of an option are split evenly.
 """
 
 from __future__ import annotations
@@ -22,37 +24,48 @@ def decode(week: Week, outcome: Outcome) -> tuple[SessionFacts, ...]:
     return tuple(sorted((*week.instance.done, *sessions), key=lambda s: (s.start, s.end, s.kind)))
 
 
-def _deal(sessions: list[SessionVars], outcome: Outcome) -> dict[int, str]:
-    """The exercise of every option used, by the option's identity."""
+def _deal(sessions: list[SessionVars], outcome: Outcome) -> dict[int, list[str]]:
+    """The exercises of every option used, by the option's identity."""
     following: dict[int, int] = {}
-    dealt: dict[int, str] = {}
+    held: dict[tuple[int, int], list[str]] = {}
+    dealt: dict[int, list[str]] = {}
     for role in (Role.MAIN, Role.ADD_ON):
         for session in sessions:
-            for option in session.options:
-                if option.role is role and outcome[option.use]:
-                    dealt[id(option)] = _next(option.stimulus, following)
+            for option in (o for o in session.options if o.role is role and outcome[o.use]):
+                mine = held.setdefault((id(session), option.stimulus.index), [])
+                dealt[id(option)] = [_next(option.stimulus, following, mine) for _ in range(outcome[option.uses])]
     return dealt
 
 
-def _next(stimulus: StimulusClass, following: dict[int, int]) -> str:
+def _next(stimulus: StimulusClass, following: dict[int, int], held: list[str]) -> str:
+    """The next member in turn that a session does not hold yet; one is left, as uses are no more than members."""
     turn = following.get(stimulus.index, 0)
+    while stimulus.members[turn % stimulus.size] in held:
+        turn += 1
     following[stimulus.index] = turn + 1
-    return stimulus.members[turn % stimulus.size]
+    held.append(stimulus.members[turn % stimulus.size])
+    return held[-1]
 
 
-def _session(week: Week, session: SessionVars, outcome: Outcome, dealt: dict[int, str]) -> SessionFacts:
+def _session(week: Week, session: SessionVars, outcome: Outcome, dealt: dict[int, list[str]]) -> SessionFacts:
     instance = week.instance
     place = next(p for p, here in session.at.items() if outcome[here])
     pairs = _pairs(week, session, outcome)
     items = [
-        _item(instance, place, dealt[id(o)], o, sets=outcome[o.sets], pair=pairs.get(id(o)))
+        _item(instance, place, key, o, sets=sets, pair=pairs.get(id(o)))
         for o in session.options
         if outcome[o.use]
+        for key, sets in zip(dealt[id(o)], _split(outcome[o.sets], outcome[o.uses]), strict=True)
     ]
     items += _activation(week, session, outcome, place)
     start, end = outcome[session.start], outcome[session.end]
     bare = SessionFacts(session.kind, start, end, instance.clock.day(start), place, tuple(items), pin=session.pin)
     return SessionFacts(bare.kind, start, end, bare.day, place, in_order(instance, bare), done=False, pin=session.pin)
+
+
+def _split(sets: int, uses: int) -> list[int]:
+    """Sets over so many exercises, as evenly as may be."""
+    return [sets // uses + (n < sets % uses) for n in range(uses)]
 
 
 def _item(instance: Instance, place: str, key: str, option: OptionVars, *, sets: int, pair: int | None) -> Item:

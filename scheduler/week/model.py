@@ -2,7 +2,7 @@
 
 Each session kind has as many *session slots of its own* (:class:`SessionVars`) as it may have sessions. A session lies
 in one opening, starts on the five-minute grid and holds options: a stimulus class in a rep zone, with a number of
-sets. Identities that always hold, whatever the rules say:
+exercises (uses) and of sets. Identities that always hold, whatever the rules say:
 
     end = start + length                   length = warm-up + set-ups + sets x (work + rest) - shared rests, in slots
     exactly one opening if active          day and place are those of the opening
@@ -39,13 +39,18 @@ ADD_ON_ZONES = (Zone.MODERATE, Zone.LIGHT)
 
 @dataclass(frozen=True)
 class OptionVars:
-    """A class in a zone in one session: ``use`` <=> ``sets`` >= 1."""
+    """A class in a zone in one session: ``use`` <=> ``uses`` >= 1 <=> ``sets`` >= 1.
+
+    ``uses`` says how many members of the class do the sets; with one member it is ``use`` itself.
+    """
 
     stimulus: StimulusClass
     zone: Zone
     role: Role
     use: Variable
+    uses: Variable
     sets: Variable
+    most_uses: int
 
 
 @dataclass
@@ -113,7 +118,7 @@ class Week:
         self._hits: dict[tuple[int, str], Literal] = {}
         self._totals: dict[str, Variable] = {}
         self._trained: dict[int, Literal] = {}
-        self._shut_out: dict[str, list[Literal]] = {}
+        self._shut_out: dict[str, list[Variable]] = {}
         self.one = self.model.new_constant(1)
         self.zero = self.model.new_constant(0)
         exclusions = {
@@ -121,13 +126,15 @@ class Week:
             for key, kind in instance.kinds.items()
         }
         self.spots = (*instance.spots, *self._closed_spots())
-        self.classes = stimulus_classes(instance, exclusions, unserved=self._may_give_way("equipment:"))
+        self.classes = stimulus_classes(
+            instance, exclusions, unserved=posing or not all(self._forbids(f"equipment:{p}") for p in instance.venues)
+        )
         self.past = [self._past(s, f"past {n}") for n, s in enumerate(instance.history)]
         self.sessions = [self._past(s, f"done {n}") for n, s in enumerate(instance.done)]
         for kind in instance.kinds.values():
             self._sessions_of(kind)
         for switch, uses in self._shut_out.items():
-            self.model.add(sum(uses) <= self.slack(switch, len(uses)))
+            self.model.add(sum(uses) <= self.slack(switch, sum(upper(u) for u in uses)))
         self._keep_apart()
         for rule in RULES:
             if rule.mode(instance) is not Mode.OFF and not (posing and self._is_wish(rule.key)):
@@ -192,6 +199,8 @@ class Week:
         if key not in self._hits:
             if session.facts is not None:
                 self._hits[key] = self.one if self.facts.is_hit(session.facts, target) else self.zero
+            elif self.instance.hit_quarters <= 0:
+                self._hits[key] = session.active
             else:
                 hit = self.model.new_bool_var(f"{session.label} hits {target}")
                 volume = self.volume(session, target)
@@ -207,12 +216,14 @@ class Week:
             options = [o for o in session.main() if self.instance.direct(o.stimulus.key, muscle)]
             if session.facts is not None:
                 self._hits[key] = self.one if self.facts.is_direct_hit(session.facts, muscle) else self.zero
+            elif self.instance.hit_quarters <= 0:
+                self._hits[key] = session.active
             elif not options:
                 self._hits[key] = self.zero
             else:
                 hit = self.model.new_bool_var(f"{session.label} hits {muscle} directly")
                 enough = -(-self.instance.hit_quarters // QUARTERS_PER_SET)
-                most = len(options) * self.instance.sets_per_exercise.most
+                most = sum(upper(o.sets) for o in options)
                 self.model.add(sum(o.sets for o in options) <= enough - 1 + most * hit)
                 self._hits[key] = hit
         return self._hits[key]
@@ -280,7 +291,7 @@ class Week:
 
     def most_volume(self, target: str) -> int:
         """No session can give a muscle or group more quarter sets than this."""
-        return max((_upper(self.volume(s, target)) for s in self.open_sessions), default=0) + 200
+        return max((upper(self.volume(s, target)) for s in self.open_sessions), default=0) + 200
 
     def bool_var(self, name: str) -> Variable:
         return self.model.new_bool_var(name)
@@ -322,8 +333,8 @@ class Week:
         if not kept:
             return self.model.new_constant(base)
         variables, counts = zip(*kept, strict=True)
-        upper = base + sum(count * _upper(var) for var, count in kept)
-        total = self.model.new_int_var(0, upper, name)
+        most = base + sum(count * upper(var) for var, count in kept)
+        total = self.model.new_int_var(0, most, name)
         self.model.add(cp_model.LinearExpr.weighted_sum(variables, counts) + base == total)
         return total
 
@@ -404,10 +415,11 @@ class Week:
         return literal
 
     def _options(self, session: SessionVars, kind: Kind) -> None:
+        model = self.model
         sets = self.instance.sets_per_exercise
-        offered = self.instance.offers
         places = {spot.place for spot in session.spots}
-        unserved = self._may_give_way("equipment:")
+        limited = not self.posing and self._forbids(f"session_size:sets_most:{kind.key}")
+        single = not self.posing and self._forbids(f"add_on:{kind.key}")
 
         def create(
             stimulus: StimulusClass, role: Role, zones: Iterable[Zone], least: int, most: int
@@ -415,32 +427,45 @@ class Week:
             shut = stimulus.exclusions[kind.key]
             if not self.posing and any(self._forbids(s) for s in shut):
                 return []
+            times, most_sets = stimulus.size, stimulus.size * most
+            if role is Role.ADD_ON and single:
+                times, most_sets = 1, most
+            elif role is Role.MAIN and limited and times > 1:
+                # No more than a session of the kind has room for.
+                times = max(1, min(times, kind.sets.most // least))
+                most_sets = max(most, min(times * most, kind.sets.most))
             found = []
             for zone in zones:
-                if not any((stimulus.key, p, zone) in offered for p in places) and not (
-                    unserved and not any(self.instance.served(stimulus.key, p) for p in places)
-                ):
+                if places.isdisjoint(stimulus.places[zone]):
                     continue
                 name = f"{session.label} {stimulus.key} {zone}"
-                use = self.model.new_bool_var(f"{name} used")
-                var = self.model.new_int_var(0, most, f"{name} sets")
-                self.model.add(var >= max(1, least) * use)
-                self.model.add(var <= most * use)
-                self.model.add_implication(use, session.active)
+                use = model.new_bool_var(f"{name} used")
+                uses = use if times == 1 else model.new_int_var(0, times, f"{name} uses")
+                var = model.new_int_var(0, most_sets, f"{name} sets")
+                model.add(var >= least * uses)
+                model.add(var <= most * uses)
+                if times > 1:
+                    model.add(uses >= use)
+                    model.add(uses <= times * use)
+                model.add_implication(use, session.active)
                 for switch in shut:
-                    self._shut_out.setdefault(switch, []).append(use)
-                found.append(OptionVars(stimulus, zone, role, use, var))
+                    self._shut_out.setdefault(switch, []).append(uses)
+                found.append(OptionVars(stimulus, zone, role, use, uses, var, times))
             return found
 
         for stimulus in self.classes:
             mine: list[OptionVars] = []
             if stimulus.row.pattern in kind.patterns:
-                mine += create(stimulus, Role.MAIN, stimulus.zones, sets.least, sets.most)
+                mine += create(stimulus, Role.MAIN, stimulus.zones, max(1, sets.least), sets.most)
             if kind.add_on is not None and stimulus.row.pattern == kind.add_on.pattern:
                 zones = [z for z in stimulus.zones if z in ADD_ON_ZONES]
-                mine += create(stimulus, Role.ADD_ON, zones, kind.add_on.sets.least, kind.add_on.sets.most)
-            if len(mine) > 1:
-                self.model.add_at_most_one(o.use for o in mine)
+                quick = kind.add_on.sets
+                mine += create(stimulus, Role.ADD_ON, zones, max(1, quick.least), quick.most)
+            # An exercise comes once a session.
+            if len(mine) > 1 and stimulus.size == 1:
+                model.add_at_most_one(o.use for o in mine)
+            elif len(mine) > 1:
+                model.add(sum(o.uses for o in mine) <= stimulus.size)
             session.options += mine
 
     def _keep_apart(self) -> None:
@@ -456,7 +481,7 @@ class Week:
             for option in session.options:
                 row = option.stimulus.row
                 ticks.append(instance.set_ticks(row, option.zone) * option.sets)
-                ticks.append(instance.setup_ticks(row) * option.use)
+                ticks.append(instance.setup_ticks(row) * option.uses)
             total = session.ticks
             self.model.add(sum(ticks) == total)
             self.model.add(TICKS_PER_SLOT * session.length >= total)
@@ -472,7 +497,8 @@ def _joined(parts: Iterable[Mapping[str, str]]) -> dict[str, tuple[str, ...]]:
     return found
 
 
-def _upper(var: Variable) -> int:
+def upper(var: Variable) -> int:
+    """The largest value of a variable's domain."""
     # A negative index into a repeated field of the proto silently reads 0 (ortools 9.15).
     domain = var.proto.domain
     return int(domain[len(domain) - 1])

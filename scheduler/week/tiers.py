@@ -73,6 +73,7 @@ def solve_tiers(
         if best is not None and tier == TIE_BREAK:
             # The tie is broken among weeks with the same content: only the times still move.
             for option in (o for s in week.open_sessions for o in s.options):
+                week.model.add(option.uses == best[option.uses])
                 week.model.add(option.sets == best[option.sets])
         whole = TierResult(tier=tier, name=name, value=0, bound=0, proved=True)
         took = 0.0

@@ -283,7 +283,8 @@ def _hold_session(week: Week, variables: SessionVars, facts: SessionFacts) -> No
     if not spots:
         raise UnsayableError(f"no opening for {facts.kind} on day {facts.day} at {facts.place}")
     add(sum(variables.spots[s] for s in inside or spots) == 1)
-    chosen = {}
+    chosen: dict[int, Item] = {}
+    taken: dict[int, list[Item]] = {}
     for item in facts.items:
         if item.role is Role.ACTIVATION:
             continue
@@ -297,14 +298,16 @@ def _hold_session(week: Week, variables: SessionVars, facts: SessionFacts) -> No
         )
         if option is None:
             raise UnsayableError(f"no option for {item.key} {item.zone} {item.role} in {facts.kind}")
-        if id(option) in chosen:
+        if sum(i.key == item.key and i.role is not Role.ACTIVATION for i in facts.items) > 1:
             raise UnsayableError(f"{item.key} cannot come twice in a session")
+        # Exercises that no rule can tell apart are one option, used as often; paired ones stand alone.
         chosen[id(option)] = item
+        taken.setdefault(id(option), []).append(item)
     for option in variables.options:
-        taken = chosen.get(id(option))
-        add(option.use == int(taken is not None))
-        if taken is not None:
-            add(option.sets == taken.sets)
+        items = taken.get(id(option), [])
+        add(option.use == int(bool(items)))
+        add(option.uses == len(items))
+        add(option.sets == sum(item.sets for item in items))
     _hold_activation(week, variables, facts)
     _hold_pairs(week, variables, facts, chosen)
 

@@ -1,7 +1,8 @@
 """Small changes of a plan, in plain Python: none of them may beat a plan that is called proved best.
 
 Some limits hold whatever a brief's rules say, as the planner never looks beyond them: a kind's own days, places and
-patterns, equipment that is there, sets of an exercise in their range, four hours. Neighbours keep to these as well.
+patterns, sets of an exercise in their range, four hours; and equipment that is there, where that is a must. Neighbours
+keep to these as well.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from math import ceil
 
-from scheduler.domain.plan import Role, Zone
+from scheduler.domain.plan import Mode, Role, Zone
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, Item, SessionFacts
 from tests.solving.enumeration import SLOT_SECONDS, in_order, seconds
@@ -42,7 +43,7 @@ def _is_in_reach(instance: Instance, session: SessionFacts) -> bool:
     for item in session.items:
         if item.role is Role.ACTIVATION:
             continue
-        if (item.key, session.place, item.zone) not in instance.offers:
+        if not _can_be_done(instance, session, item):
             return False
         if item.role is Role.MAIN:
             sets, patterns = asked, kind.patterns
@@ -54,6 +55,18 @@ def _is_in_reach(instance: Instance, session: SessionFacts) -> bool:
         if not sets.least <= item.sets <= sets.most or item.exercise.pattern not in patterns:
             return False
     return True
+
+
+def _can_be_done(instance: Instance, session: SessionFacts, item: Item) -> bool:
+    """Offered at the place; or all that stands against it is equipment, and that is no must."""
+    assert session.place is not None
+    assert item.zone is not None
+    if (item.key, session.place, item.zone) in instance.offers:
+        return True
+    reps = item.exercise.reps
+    fits = reps.least <= instance.zones[item.zone].reps <= reps.most
+    must = instance.settings["equipment"].mode in (None, Mode.MUST)
+    return fits and not must and not instance.served(item.key, session.place)
 
 
 def _week(instance: Instance, sessions: tuple[SessionFacts, ...]) -> WeekFacts:

@@ -30,7 +30,7 @@ PLACES = list(CATALOGUE.places)
 PATTERNS = list(CATALOGUE.patterns)
 ZONES = ["heavy", "moderate", "light"]
 MEASURES = [rule.key for rule in RULES if rule.measure]
-"""What is only kept small: a must of it would be no brief that anyone writes."""
+"""What is only kept small: a must of it is refused."""
 
 _one_in = {n: st.sampled_from([*[False] * (n - 1), True]) for n in (2, 3, 4, 6)}
 
@@ -272,7 +272,7 @@ def prescriptions(draw: st.DrawFn) -> Json:
         "rest_seconds": sometimes(4, st.fixed_dictionaries({"moderate": st.integers(0, 130)})),
         "sets_per_exercise": sometimes(3, sets),
         "warm_up_minutes": sometimes(3, st.integers(0, 12)),
-        "hit_sets": sometimes(4, st.integers(1, 20).map(lambda n: n / 4)),
+        "hit_sets": sometimes(4, st.integers(0, 20).map(lambda n: n / 4)),
         "indirect_share": sometimes(4, st.integers(0, 4).map(lambda n: n / 4)),
     }.items():
         value = draw(strategy)

@@ -24,7 +24,6 @@ CASES = RuleCases(
             (legs("mon", "pull_up 3 add_on", "lat_pulldown 3 add_on"),),
             {"add_on:legs": 1},
             brief=asked(1, 1),
-            unsayable="at most one add-on a session, whatever the mode",
         ),
         "five sets are not quick": Case(
             (legs("mon", "pull_up 5 add_on"),),
