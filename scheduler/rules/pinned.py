@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from itertools import permutations
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
@@ -49,20 +48,20 @@ class PinnedRule(Rule[Setting]):
             yield self.switch(instance, str(number), f"{what}.", breach, count_of("part"), mend=_mend(what))
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
+        instance = facts.instance
         found: dict[str, int] = {}
-        for kind in facts.instance.kinds:
-            pins = [(n, p) for n, p in enumerate(facts.instance.pins) if p.kind == kind]
+        switches = {s.id: s for s in self.switches(instance)}
+        for kind in instance.kinds:
+            pins = [(self.id(str(n)), p) for n, p in enumerate(instance.pins) if p.kind == kind]
             if not pins:
                 continue
             sessions: list[SessionFacts | None] = [s for s in facts.planned if s.kind == kind]
             sessions += [None] * (len(pins) - len(sessions))
-            options = (
-                [self._missed(facts.instance, pin, s) for (_, pin), s in zip(pins, chosen, strict=True)]
-                for chosen in permutations(sessions, len(pins))
-            )
-            for (number, _), missed in zip(pins, min(options, key=sum), strict=True):
-                if missed:
-                    found[self.id(str(number))] = missed
+            missed = [[self._missed(instance, pin, s) for s in sessions] for _, pin in pins]
+            costs = [[_cost(switches[name], m) for m in row] for (name, _), row in zip(pins, missed, strict=True)]
+            for (name, _), row, column in zip(pins, missed, cheapest(costs), strict=True):
+                if row[column]:
+                    found[name] = row[column]
         return found
 
     def _missed(self, instance: Instance, pin: Pin, session: SessionFacts | None) -> int:
@@ -96,6 +95,7 @@ class PinnedRule(Rule[Setting]):
                 return week.one
             literal = week.bool_var(f"{session.label} {name} holds")
             broken.append(1 - literal)
+            model.add_implication(literal, session.active)
             return literal
 
         model.add(session.active == 1).only_enforce_if(part("session"))
@@ -122,3 +122,45 @@ def _start(instance: Instance, pin: Pin) -> int:
     assert pin.day is not None
     assert pin.start is not None
     return instance.clock.floor(instance.clock.at(pin.day.number, pin.start))
+
+
+def _cost(switch: Switch, missed: int) -> int:
+    """What counts when sessions are told apart: a must that is kept before all else, then as few parts as can be."""
+    over = max(0, missed - switch.concession) if switch.mode is Mode.MUST else 0
+    return 1000 * over + missed
+
+
+def cheapest(costs: Sequence[Sequence[int]]) -> list[int]:
+    """For each row a column of its own, so that the costs add up to the least: shortest augmenting paths."""
+    columns = range(len(costs[0]))
+    owner: dict[int, int] = {}
+    row_price, column_price = [0] * len(costs), [0] * len(columns)
+    for start in range(len(costs)):
+        distance: dict[int, int] = {}
+        before: dict[int, int | None] = {}
+        settled: set[int] = set()
+        row, at, column = start, 0, None
+        while True:
+            for c in columns:
+                reduced = at + costs[row][c] - row_price[row] - column_price[c]
+                if c not in settled and reduced < distance.get(c, reduced + 1):
+                    distance[c], before[c] = reduced, column
+            column = min((c for c in columns if c not in settled), key=lambda c: distance[c])
+            settled.add(column)
+            at = distance[column]
+            if column not in owner:
+                break
+            row = owner[column]
+        row_price[start] += at
+        for c in settled:
+            if c in owner:
+                row_price[owner[c]] += at - distance[c]
+            column_price[c] -= at - distance[c]
+        while True:
+            previous = before[column]
+            owner[column] = start if previous is None else owner[previous]
+            if previous is None:
+                break
+            column = previous
+    taken = {row: column for column, row in owner.items()}
+    return [taken[row] for row in range(len(costs))]

@@ -23,6 +23,11 @@ CASES = RuleCases(
         ),
         # The session itself, its day, start and place, the exercise and its sets.
         "no such session": Case((), {"pinned:0": 6}, brief=FULL, pool=("pull_up",)),
+        "none at the first minute of the week": Case(
+            (),
+            {"pinned:0": 3},
+            brief={**DAY_ONLY, "pinned": [{"kind": "pull", "day": "mon", "start": "00:00"}]},
+        ),
         "each pin has a session of its own": Case(
             (session("pull", "mon 18:00", "pull_up 3"), session("pull", "thu 18:00", "pull_up 3")), brief=TWO
         ),
