@@ -6,6 +6,7 @@ from scheduler.documents import validate
 from scheduler.domain.brief import Brief
 from scheduler.domain.catalogue import Catalogue
 from scheduler.domain.errors import Fault, InputError, nearest
+from scheduler.domain.plan import Mode
 from scheduler.rules import RULES, RULES_BY_KEY
 from scheduler.rules.base import Setting
 
@@ -24,6 +25,10 @@ def rule_settings(brief: Brief, catalogue: Catalogue) -> dict[str, Setting]:
         except InputError as error:
             faults += error.faults
             continue
+        if rule.measure and setting.mode is Mode.MUST:
+            advice = "Leave it a wish, with a weight if it matters more, or write off"
+            problem = "what is only kept as small as possible cannot be a must: no week has none of it"
+            faults.append(Fault(f"rules.{rule.key}.mode", problem, advice))
         faults += rule.faults(setting, brief, catalogue)
         settings[rule.key] = setting
     if faults:

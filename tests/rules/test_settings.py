@@ -127,6 +127,14 @@ def test_wrong_numbers_and_names_are_refused(rules: dict[str, Any], path: str, s
     assert says in str(fault)
 
 
+@pytest.mark.parametrize("rule", [rule for rule in RULES if rule.measure], ids=lambda rule: rule.key)
+def test_what_is_only_kept_small_cannot_be_a_must(rule: Any) -> None:
+    (fault,) = faults({rule.key: {"mode": "must"}})
+    assert fault.path == f"rules.{rule.key}.mode"
+    assert "cannot be a must" in fault.problem
+    assert "wish" in fault.advice
+
+
 def test_all_faults_come_at_once() -> None:
     found = faults(
         {
