@@ -113,10 +113,13 @@ def _venue(key: str, brief: Brief, catalogue: Catalogue) -> Venue:
             continue
         heaviest = (item and item.heaviest_kg) or sort.heaviest_kg
         step = (item and item.step_kg) or sort.step_kg or 1.0
+        grams = round(step * GRAMS_PER_KG)
+        lightest = round(sort.lightest_kg * GRAMS_PER_KG)
+        if item and item.step_kg:
+            # Dumbbells in steps of 2 kg are 4, 6, 8 kg: a step that the brief gives is counted from zero.
+            lightest = -(-lightest // grams) * grams
         equipment[name] = Limits(
-            heaviest=round(heaviest * GRAMS_PER_KG) if heaviest else None,
-            step=round(step * GRAMS_PER_KG),
-            lightest=round(sort.lightest_kg * GRAMS_PER_KG),
+            heaviest=round(heaviest * GRAMS_PER_KG) if heaviest else None, step=grams, lightest=lightest
         )
     return Venue(key, place.name or key, equipment, counts, -(-place.travel_minutes // SLOT_MINUTES))
 

@@ -107,6 +107,7 @@ def _ledger_row(row: LedgerRow) -> dict[str, Any]:
         "goals": wording.goals(row),
         "hits": row.hits,
         "hours": [minutes(round(h * 60)) for h in row.hours_between_hits],
+        "asked": row.aim is not None,
         "mark": wording.ledger_mark(row),
     }
 
