@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -133,10 +134,18 @@ def catalogue(part: str | None, words: tuple[str, ...], as_json: bool) -> None:
         click.echo(key)
         for field, value in row.items():
             if value not in (None, "", [], False):
-                shown = ", ".join(map(str, value)) if isinstance(value, list) else value
-                click.echo(f"    {field.replace('_', ' ')}: {shown}")
+                click.echo(f"    {field.replace('_', ' ')}: {in_words(value)}")
     if not found:
         click.echo(f"No row of {part} has all of: {' '.join(words)}", err=True)
+
+
+def in_words(value: Any) -> str:
+    """A value of a catalogue row as a person reads it."""
+    if isinstance(value, dict):
+        return f"{value['least']} to {value['most']}" if set(value) == {"least", "most"} else str(value)
+    if isinstance(value, list):
+        return ", ".join(map(str, value))
+    return "yes" if value is True else str(value)
 
 
 @click.command()
