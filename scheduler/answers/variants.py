@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import threading
 from collections.abc import Iterable, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from typing import Any
@@ -77,8 +78,9 @@ def solve_all(briefs: Sequence[Brief], limits: Limits | None = None) -> list[Pla
     jobs = min(len(briefs), os.cpu_count() or 1)
     if jobs <= 1:
         return [solve(brief, limits=limits) for brief in briefs]
-    # Started afresh, not forked: a solver's threads do not survive a fork.
-    with ProcessPoolExecutor(jobs, mp_context=multiprocessing.get_context("spawn")) as pool:
+    # A fork is at once ready, but threads do not survive it: beside others a process is started afresh.
+    alone = threading.active_count() == 1 and "fork" in multiprocessing.get_all_start_methods()
+    with ProcessPoolExecutor(jobs, mp_context=multiprocessing.get_context("fork" if alone else "spawn")) as pool:
         return list(pool.map(_solve, briefs, [limits] * len(briefs)))
 
 
@@ -207,6 +209,7 @@ def _ledger(base: Plan, other: Plan) -> tuple[LedgerChange, ...]:
             after=two.counted if two else 0,
             hits_before=one.hits if one else 0,
             hits_after=two.hits if two else 0,
+            aim=(two or before[key]).aim,
         )
         if (row.before, row.hits_before) != (row.after, row.hits_after):
             found.append(row)

@@ -129,6 +129,39 @@ def what_if(
     sys.exit(0 if any(v.plan.tiers for v in answer.variants) else EXIT_IMPOSSIBLE)
 
 
+@click.command("why-not")
+@click.argument("brief_file", metavar="BRIEF", type=FILE)
+@click.argument("demand", nargs=-1, required=True)
+@_asked
+@guarded
+def why_not(*, brief_file: Path, demand: tuple[str, ...], seconds: float | None, as_json: bool) -> None:
+    """Force DEMAND into the week of BRIEF: what it costs tier by tier, or what it breaks.
+
+    DEMAND is a few words, "back on thu at 18:00", "barbell_back_squat 4 sets in legs", "legs at home", or JSON:
+    {"kind": "back", "day": "thu", "start": "18:00"}. BRIEF may also be a plan made with --json. Exit code 3 when it
+    is impossible.
+    """
+    from scheduler.answers.why_not import read_demand
+    from scheduler.answers.why_not import why_not as answer_of
+    from scheduler.documents import parse_text, validate
+    from scheduler.domain.variants import Demand, Possibility
+    from scheduler.planning import instance_of
+    from scheduler.reports.answers import render_why_not
+
+    brief, base = _subject(brief_file)
+    text = " ".join(demand)
+    if text.lstrip().startswith("{"):
+        asked = validate(Demand, parse_text(text.encode(), source="demand.json"))
+    else:
+        asked = read_demand(text, instance_of(brief))
+    answer = answer_of(brief, asked, base=base, limits=_limits(seconds))
+    if as_json:
+        click.echo(answer.model_dump_json(indent=2))
+    else:
+        render_why_not(answer, console())
+    sys.exit(EXIT_IMPOSSIBLE if answer.possibility is Possibility.IMPOSSIBLE else 0)
+
+
 # --- reading ------------------------------------------------------------------------------------------------------
 
 

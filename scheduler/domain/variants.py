@@ -64,6 +64,8 @@ class LedgerChange(Frozen):
     after: float
     hits_before: int
     hits_after: int
+    aim: float | None = None
+    """The aim in the new plan; None where the muscle has no goal."""
 
 
 class TierChange(Frozen):

@@ -13,6 +13,7 @@ from scheduler.domain.variants import (
     Alternatives,
     Audit,
     Difference,
+    LedgerChange,
     Replanned,
     Sweep,
     TierChange,
@@ -75,17 +76,19 @@ def difference_lines(difference: Difference) -> list[str]:
     lines = [move.sentence for move in difference.moved]
     lines += [change.sentence for change in (*difference.added, *difference.dropped)]
     lines += [change.sentence for change in difference.contents]
-    lines += [
-        f"{row.name}: {wording.number(row.before)} to {wording.number(row.after)} counted sets"
-        + (f", hits {row.hits_before} to {row.hits_after}" if row.hits_before != row.hits_after else "")
-        + "."
-        for row in difference.ledger
-    ]
+    lines += [_ledger_line(row) for row in difference.ledger if row.aim is not None]
     for rule in difference.rules:
-        kept = "kept again" if not rule.after else rule.after
-        before = f" (before: {rule.before})" if rule.before and rule.after else ""
-        lines.append(f"{'Worse' if rule.worse else 'Better'}: {rule.sentence} {kept}{before}.")
+        now = rule.after or "kept again"
+        before = f", before {rule.before}" if rule.before and rule.after else ""
+        lines.append(f"{'Worse' if rule.worse else 'Better'}: {rule.sentence.rstrip('.')}: {now}{before}.")
     return lines or ["Nothing changes."]
+
+
+def _ledger_line(row: LedgerChange) -> str:
+    parts = [f"{wording.number(row.before)} to {wording.number(row.after)} counted sets"]
+    parts = parts if row.before != row.after else []
+    parts += [f"hits {row.hits_before} to {row.hits_after}"] if row.hits_before != row.hits_after else []
+    return f"{row.name}: {', '.join(parts)}."
 
 
 def render_replanned(answer: Replanned, console: Console) -> None:

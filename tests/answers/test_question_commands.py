@@ -101,3 +101,16 @@ def test_bad_input_is_said(args: list[str], words: str, brief: Path, plan: Path)
     assert result.exit_code == 2, result.output
     assert words in result.stderr
     assert "Traceback" not in result.output
+
+
+def test_why_not_costs_or_is_impossible(brief: Path, plan: Path) -> None:
+    result = run("why-not", plan, "pull", "on", "tue", "at", "18:15")
+    assert result.exit_code == 0, result.output
+    assert "You ask for: Pull on Tuesday at 18:15." in result.output
+    assert "What it costs" in result.output
+    result = run("why-not", brief, '{"kind": "pull", "day": "sun"}')
+    assert result.exit_code == 3, result.output
+    assert "Impossible." in result.output
+    answer = json.loads(run("why-not", plan, "pull on sun", "--json").stdout)
+    assert answer["verified"]
+    assert run("why-not", plan, "pull on someday").exit_code == 2

@@ -1,0 +1,242 @@
+"""Why not this: a session or an exercise forced into the week; either what it costs, or what it breaks.
+
+A demand becomes a pin of the brief (or, without a kind of session, a wanted exercise), raised to a must.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from importlib import import_module
+from importlib.util import find_spec
+from typing import Any
+
+from scheduler import planning, referee
+from scheduler.answers.variants import difference, solve_all
+from scheduler.domain import wording
+from scheduler.domain.brief import Brief, Pin, PinnedExercise
+from scheduler.domain.errors import InputError, nearest
+from scheduler.domain.plan import Mode, Plan, PlanStatus
+from scheduler.domain.units import DAYS, Day
+from scheduler.domain.variants import Demand, Possibility, WhyNot
+from scheduler.facts import WeekFacts
+from scheduler.instance import Instance
+from scheduler.rules import RULES_BY_KEY, TIER_NAMES
+from scheduler.week.solver import Limits
+
+
+def why_not(brief: Brief, demand: Demand, *, base: Plan | None = None, limits: Limits | None = None) -> WhyNot:
+    """Force a demand into the week and say what becomes of it.
+
+    Args:
+        base: the plan of the brief, where it is known already.
+
+    Raises:
+        InputError: the demand names what is not there.
+    """
+    limits = limits or Limits()
+    instance = planning.instance_of(brief)
+    asked, switch = with_demand(instance, demand)
+    forced = planning.instance_of(asked)
+    sentence = f"You ask for: {_spoken(forced, demand)}."
+    if base is not None and base.tiers and _holds(forced, base, switch):
+        return _answer(demand, sentence, Possibility.ALREADY, base, base)
+    plans = solve_all([asked] if base is not None else [brief, asked], limits)
+    plan, before = plans[-1], base if base is not None else plans[0]
+    if plan.status is PlanStatus.IMPOSSIBLE:
+        # Before an answer says "impossible", a search of its own agrees.
+        again = planning.solve(asked, limits=replace(limits, seed=limits.seed + 1))
+        if again.status is PlanStatus.IMPOSSIBLE:
+            return WhyNot(
+                demand=demand,
+                sentence=sentence,
+                possibility=Possibility.IMPOSSIBLE,
+                base=before,
+                verified=True,
+                reasons=_reasons(asked, switch),
+                cautions=before.cautions,
+            )
+        plan = again
+    if not plan.tiers:
+        return WhyNot(
+            demand=demand, sentence=sentence, possibility=Possibility.UNKNOWN, base=before, cautions=before.cautions
+        )
+    if before.tiers and _holds(forced, before, switch):
+        return _answer(demand, sentence, Possibility.ALREADY, before, before)
+    changes = difference(before, plan)
+    # What only breaks a tie, or follows from it, is no cost.
+    costs = [tier.cost for tier in changes.tiers if tier.tier < max(TIER_NAMES)]
+    free = bool(costs) and all(cost is not None and cost <= 0 for cost in costs)
+    return _answer(demand, sentence, Possibility.FREE if free else Possibility.POSSIBLE, before, plan)
+
+
+def _answer(demand: Demand, sentence: str, possibility: Possibility, base: Plan, plan: Plan) -> WhyNot:
+    return WhyNot(
+        demand=demand,
+        sentence=sentence,
+        possibility=possibility,
+        base=base,
+        plan=plan,
+        difference=difference(base, plan),
+        cautions=plan.cautions,
+    )
+
+
+def _holds(forced: Instance, base: Plan, switch: str) -> bool:
+    """Whether the base plan does what is asked already."""
+    facts: WeekFacts = referee.facts_of(forced, base.sessions)
+    return not RULES_BY_KEY[switch.partition(":")[0]].breaches(facts).get(switch)
+
+
+def _reasons(asked: Brief, switch: str) -> Any:
+    """The conflict and its mends, where that part of the program is there."""
+    if find_spec("scheduler.answers.conflicts") is None:
+        return None
+    explain = getattr(import_module("scheduler.answers.conflicts"), "explain", None)
+    return None if explain is None else explain(asked, protected=(switch,))
+
+
+# --- from a demand to a brief -------------------------------------------------------------------------------------
+
+
+def with_demand(instance: Instance, demand: Demand) -> tuple[Brief, str]:
+    """The brief with the demand as a must, and the switch of that must. Raises InputError."""
+    _check(instance, demand)
+    brief = instance.brief
+    kind = demand.kind
+    # An exercise that the brief avoids cannot be wanted as well: as a pin the two musts meet.
+    avoided = demand.exercise in brief.exercises.avoided
+    if kind is None and demand.exercise is not None and not avoided and not _needs_session(demand):
+        wanted = tuple(dict.fromkeys((*brief.exercises.wanted, demand.exercise)))
+        pool = brief.exercises.model_copy(update={"wanted": wanted})
+        return _as_must(brief.model_copy(update={"exercises": pool}), f"selection:wanted:{demand.exercise}")
+    if kind is None:
+        kind = _only_kind(instance, demand)
+    exercises = (PinnedExercise(exercise=demand.exercise, sets=demand.sets),) if demand.exercise else ()
+    pin = Pin(kind=kind, day=demand.day, start=demand.start, place=demand.place, exercises=exercises)
+    pinned = brief.model_copy(update={"pinned": (*brief.pinned, pin)})
+    return _as_must(pinned, f"pinned:{len(brief.pinned)}")
+
+
+def _needs_session(demand: Demand) -> bool:
+    return any(part is not None for part in (demand.day, demand.start, demand.place, demand.sets))
+
+
+def _only_kind(instance: Instance, demand: Demand) -> str:
+    """The kind of session where only one can be meant."""
+    fitting = list(instance.kinds)
+    if demand.exercise is not None:
+        pattern = instance.catalogue.exercises[demand.exercise].pattern
+        fitting = [key for key, kind in instance.kinds.items() if pattern in kind.patterns]
+    if len(fitting) == 1:
+        return fitting[0]
+    names = " or ".join(fitting or instance.kinds)
+    raise InputError.single("demand.kind", "it is not said which kind of session is meant", f"Add: in {names}")
+
+
+def _as_must(brief: Brief, switch: str) -> tuple[Brief, str]:
+    rule = switch.partition(":")[0]
+    setting = dict(brief.rules.get(rule, {}))
+    rules: Mapping[str, Any] = brief.rules
+    if setting.get("mode") == Mode.OFF:
+        # The rule wakes up for this demand alone: everything else that it asks stays free of cost.
+        rules = {**brief.rules, rule: {**setting, "mode": Mode.WISH.value, "weight": 0}}
+    return brief.model_copy(update={"rules": rules, "musts": (*brief.musts, switch)}), switch
+
+
+def _check(instance: Instance, demand: Demand) -> None:
+    for field, name, known in (
+        ("kind", demand.kind, instance.kinds),
+        ("place", demand.place, instance.venues),
+        ("exercise", demand.exercise, instance.catalogue.exercises),
+    ):
+        if name is not None and name not in known:
+            raise InputError.single(f"demand.{field}", f"unknown {field} {name!r}", nearest(name, known))
+    if demand.start is not None and demand.day is None:
+        raise InputError.single("demand.start", "a start without a day", "Add a day: on thu at 18:00")
+    if demand.sets is not None and demand.exercise is None:
+        raise InputError.single("demand.sets", "sets of no exercise", "Name the exercise: lat_pulldown 4 sets in pull")
+    if demand == Demand():
+        raise InputError.single("demand", "nothing is asked for", "Write it like: back on thu at 18:00")
+
+
+def _spoken(instance: Instance, demand: Demand) -> str:
+    parts = []
+    if demand.exercise is not None:
+        parts.append(instance.catalogue.exercises[demand.exercise].name)
+        if demand.sets is not None:
+            parts.append(f"with {wording.counted(demand.sets, 'set')}")
+        if demand.kind is not None:
+            parts.append(f"in {instance.kinds[demand.kind].name}")
+    elif demand.kind is not None:
+        parts.append(instance.kinds[demand.kind].name)
+    else:
+        parts.append("a session")
+    if demand.day is not None:
+        parts.append(f"on {demand.day.full_name}")
+    if demand.start is not None:
+        parts.append(f"at {demand.start:%H:%M}")
+    if demand.place is not None:
+        parts.append(f"at {instance.venues[demand.place].name}")
+    return " ".join(parts)
+
+
+# --- reading a demand ---------------------------------------------------------------------------------------------
+
+_SETS = re.compile(r"(\d+)\s+sets?\b")
+_CLOCK = re.compile(r"\b([01]?\d|2[0-3]):([0-5]\d)\b")
+_FILLERS = frozenset(("on", "at", "in", "with", "of", "the", "a", "session", "sessions"))
+
+
+def read_demand(text: str, instance: Instance) -> Demand:
+    """A demand from a few words: ``back on thu at 18:00``, ``barbell_back_squat 4 sets in legs``, ``legs at home``.
+
+    Names are those of the brief and the catalogue, by key or in full. Raises InputError on a word that is no name.
+    """
+    found: dict[str, Any] = {}
+
+    def take(field: str, value: Any, said: str) -> None:
+        if field in found:
+            raise InputError.single("demand", f"{said!r} names a second {field}", "Ask for one thing at a time")
+        found[field] = value
+
+    rest = text.strip().lower()
+    for match in _SETS.finditer(rest):
+        take("sets", int(match[1]), match[0])
+    rest = _SETS.sub(" ", rest)
+    for match in _CLOCK.finditer(rest):
+        take("start", dt.time(int(match[1]), int(match[2])), match[0])
+    rest = _CLOCK.sub(" ", rest)
+    names = list(_names(instance))
+    for name, field, value in sorted(names, key=lambda row: -len(row[0])):
+        pattern = re.compile(rf"(?<![\w-]){re.escape(name)}(?![\w-])")
+        if pattern.search(rest):
+            take(field, value, name)
+            rest = pattern.sub(" ", rest, count=1)
+    strange = [word for word in rest.replace(",", " ").split() if word not in _FILLERS]
+    if strange:
+        raise InputError.single(
+            "demand", f"{strange[0]!r} is no name that is known here", nearest(strange[0], (row[0] for row in names))
+        )
+    return Demand(**found)
+
+
+def _names(instance: Instance) -> Iterable[tuple[str, str, Any]]:
+    """Every name that a demand may hold: name, field, value; the brief's own names win."""
+    seen: set[str] = set()
+    rows: list[tuple[str, str, Any]] = [(key, "kind", key) for key in instance.kinds]
+    rows += [(key, "place", key) for key in instance.venues]
+    rows += [(day.value, "day", day) for day in DAYS] + [(day.full_name, "day", day) for day in DAYS]
+    rows += [(kind.name, "kind", key) for key, kind in instance.kinds.items()]
+    rows += [(venue.name, "place", key) for key, venue in instance.venues.items()]
+    rows += [(key, "exercise", key) for key in instance.catalogue.exercises]
+    rows += [(row.name, "exercise", key) for key, row in instance.catalogue.exercises.items()]
+    for name, field, value in rows:
+        if name.lower() not in seen:
+            seen.add(name.lower())
+            yield name.lower(), field, value
+
+
+__all__ = ["Day", "Demand", "read_demand", "why_not", "with_demand"]

@@ -1,0 +1,136 @@
+"""Why not this: a demand forced in either costs something, tier by tier, or cannot be."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+import pytest
+
+from scheduler.answers.why_not import read_demand, why_not, with_demand
+from scheduler.domain.brief import Brief
+from scheduler.domain.errors import InputError
+from scheduler.domain.plan import Plan
+from scheduler.domain.units import Day
+from scheduler.domain.variants import Demand, Possibility
+from scheduler.planning import check, instance_of, solve
+
+
+def small(**parts: Any) -> Brief:
+    kind = {"sets": {"least": 2, "most": 8}, "minutes": {"least": 0, "most": 60}, "per_week": {"least": 1, "most": 2}}
+    return Brief.model_validate(
+        {
+            "week": {"start": "2026-03-02"},
+            "places": {"gym": {"base": "full_gym"}, "home": {"name": "Spare room", "base": "home_bodyweight"}},
+            "openings": [
+                {"day": ["mon", "thu"], "start": "18:00", "end": "19:00", "place": "gym", "preference": "preferred"},
+                {"day": "tue", "start": "18:00", "end": "19:00", "place": "gym", "preference": "reluctant"},
+                {"day": "sat", "start": "10:00", "end": "11:00", "place": "home"},
+            ],
+            "kinds": {
+                "back": {"patterns": ["horizontal_pull", "vertical_pull"], **kind},
+                "legs": {"patterns": ["squat", "knee_extension"], "lower_body": True, **kind, "per_week": 1},
+            },
+            "sessions": 3,
+            "goals": {"lats": {"least": 2, "aim": 6, "most": 14}},
+            "exercises": {
+                "only": ["machine_row", "lat_pulldown", "leg_press", "leg_extension", "bodyweight_squat"],
+                "avoided": ["bodyweight_squat"],
+            },
+            "rules": {"stand_in": {"mode": "off"}, "coverage": {"mode": "off"}},
+            **parts,
+        }
+    )
+
+
+@pytest.fixture(scope="module")
+def base() -> Plan:
+    plan = solve(small())
+    assert plan.tiers
+    return plan
+
+
+def test_at_a_cost(base: Plan) -> None:
+    answer = why_not(small(), Demand(kind="back", day=Day.TUE, start=dt.time(18)), base=base)
+    assert answer.plan is not None
+    assert answer.difference is not None
+    assert any(s.kind == "back" and f"{s.start:%a %H:%M}" == "Tue 18:00" for s in answer.plan.sessions)
+    assert answer.possibility in (Possibility.POSSIBLE, Possibility.ALREADY)
+    if answer.possibility is Possibility.POSSIBLE:
+        first = next(t for t in answer.difference.tiers if t.cost)
+        assert first.cost is not None
+        assert first.cost > 0, "a proved best week cannot be beaten by a demand"
+
+
+def test_it_is_so_already(base: Plan) -> None:
+    session = base.sessions[0]
+    demand = Demand(kind=session.kind, day=Day(f"{session.start:%a}".lower()))
+    answer = why_not(small(), demand, base=base)
+    assert answer.possibility is Possibility.ALREADY
+    assert answer.difference is not None
+    assert answer.difference.is_empty
+    assert why_not(small(), demand).possibility is Possibility.ALREADY
+
+
+@pytest.mark.parametrize("text", ["back on sun", "legs at home", "back on mon at 18:55", "bodyweight_squat"])
+def test_impossible_and_verified(base: Plan, text: str) -> None:
+    answer = why_not(small(), read_demand(text, instance_of(small())), base=base)
+    assert answer.possibility is Possibility.IMPOSSIBLE
+    assert answer.verified
+    assert answer.plan is None
+    assert answer.cautions
+
+
+def test_a_rule_that_is_off_wakes_up_for_the_demand_alone(base: Plan) -> None:
+    pin = {"kind": "legs", "day": "sun"}
+    brief = small(
+        pinned=[pin], rules={"pinned": {"mode": "off"}, "stand_in": {"mode": "off"}, "coverage": {"mode": "off"}}
+    )
+    answer = why_not(brief, Demand(kind="back", exercise="machine_row", sets=4))
+    assert answer.plan is not None
+    assert any(e.exercise == "machine_row" and e.sets == 4 for s in answer.plan.sessions for e in s.entries)
+    assert check(answer.plan.brief, answer.plan.sessions).holds
+
+
+@pytest.mark.parametrize(
+    ("text", "demand"),
+    [
+        ("back on thu at 18:00", Demand(kind="back", day=Day.THU, start=dt.time(18))),
+        ("Legs at home", Demand(kind="legs", place="home")),
+        ("legs at Spare room on Saturday", Demand(kind="legs", place="home", day=Day.SAT)),
+        ("leg_press 4 sets in legs", Demand(kind="legs", exercise="leg_press", sets=4)),
+        ("Leg press, 1 set", Demand(exercise="leg_press", sets=1)),
+        ("9:05 back on mon", Demand(kind="back", day=Day.MON, start=dt.time(9, 5))),
+    ],
+)
+def test_demands_are_read(text: str, demand: Demand) -> None:
+    assert read_demand(text, instance_of(small())) == demand
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("bakc on thu", "'bakc' is no name"),
+        ("back on thu on fri", "second day"),
+        ("back legs", "second kind"),
+        ("back at 18:00", "a start without a day"),
+        ("back 3 sets", "sets of no exercise"),
+        ("on thu", "which kind"),
+        ("", "nothing is asked for"),
+    ],
+)
+def test_demands_that_cannot_be_used(text: str, words: str) -> None:
+    instance = instance_of(small())
+    with pytest.raises(InputError, match=words):
+        with_demand(instance, read_demand(text, instance))
+
+
+def test_an_exercise_without_a_kind_is_wanted_or_goes_where_it_fits() -> None:
+    instance = instance_of(small())
+    brief, switch = with_demand(instance, Demand(exercise="leg_press"))
+    assert switch == "selection:wanted:leg_press"
+    assert switch in brief.musts
+    brief, switch = with_demand(instance, Demand(exercise="leg_press", sets=3))
+    assert (switch, brief.pinned[0].kind) == ("pinned:0", "legs")
+    with pytest.raises(InputError, match="unknown place"):
+        with_demand(instance, Demand(kind="back", place="pool"))
