@@ -14,6 +14,7 @@ from scheduler.cli.shared import EXIT_IMPOSSIBLE, FILE, console, exit_code, guar
 from scheduler.domain.errors import InputError
 
 if TYPE_CHECKING:
+    from scheduler.answers.alternatives import Loss
     from scheduler.domain.brief import Brief
     from scheduler.domain.plan import Plan
     from scheduler.week.solver import Limits
@@ -160,6 +161,65 @@ def why_not(*, brief_file: Path, demand: tuple[str, ...], seconds: float | None,
     else:
         render_why_not(answer, console())
     sys.exit(EXIT_IMPOSSIBLE if answer.possibility is Possibility.IMPOSSIBLE else 0)
+
+
+@click.command()
+@click.argument("brief_file", metavar="BRIEF", type=FILE)
+@click.option("-k", "count", type=click.IntRange(1, 50), default=5, show_default=True, help="How many.")
+@click.option("--apart", type=click.IntRange(1, 100), default=2, show_default=True, help="Least moves between any two.")
+@click.option(
+    "--loss",
+    "losses",
+    multiple=True,
+    metavar="LOSS",
+    help="What each may lose: 10 (per cent, in all tiers but wishes and change), 3=20% or 1=4 in one tier; repeatable.",
+)
+@_asked
+@guarded
+def alternatives(
+    *, brief_file: Path, count: int, apart: int, losses: tuple[str, ...], seconds: float | None, as_json: bool
+) -> None:
+    """Weeks nearly as good as the best of BRIEF, but different, and what each trades.
+
+    A move is a session an hour away or more, or on another day, one more or fewer, or an exercise that comes into the
+    week or leaves it. BRIEF may also be a plan made with --json.
+    """
+    from scheduler.answers.alternatives import Loss
+    from scheduler.answers.alternatives import alternatives as answer_of
+    from scheduler.reports.answers import render_alternatives
+
+    brief, best = _subject(brief_file)
+    later, by_tier = Loss(10), {}
+    for text in losses:
+        tier, loss = _loss(text)
+        if tier is None:
+            later = loss
+        else:
+            by_tier[tier] = loss
+    answer = answer_of(brief, count=count, apart=apart, loss=later, losses=by_tier, best=best, limits=_limits(seconds))
+    if as_json:
+        click.echo(answer.model_dump_json(indent=2))
+    elif answer.best.tiers:
+        render_alternatives(answer, console())
+    else:
+        click.echo(f"There is no week to be near to: {answer.best.status.value}.")
+    sys.exit(exit_code(answer.best))
+
+
+def _loss(text: str) -> tuple[int | None, Loss]:
+    """``10`` and ``10%`` are per cent in every tier; ``3=20%`` per cent and ``1=4`` an amount in one."""
+    from scheduler.answers.alternatives import Loss
+    from scheduler.rules import TIER_NAMES
+
+    tier, equals, amount = text.rpartition("=")
+    try:
+        number = float(amount.removesuffix("%"))
+        found = int(tier) if equals else None
+    except ValueError:
+        number, found = -1.0, None
+    if not 0 <= number < float("inf") or (found is not None and found not in TIER_NAMES):
+        raise InputError.single("--loss", f"{text!r} is no loss", "Write 10, 3=20% or 1=4")
+    return found, Loss(number, percent=found is None or amount.endswith("%"))
 
 
 # --- reading ------------------------------------------------------------------------------------------------------

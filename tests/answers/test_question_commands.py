@@ -114,3 +114,14 @@ def test_why_not_costs_or_is_impossible(brief: Path, plan: Path) -> None:
     answer = json.loads(run("why-not", plan, "pull on sun", "--json").stdout)
     assert answer["verified"]
     assert run("why-not", plan, "pull on someday").exit_code == 2
+
+
+def test_alternatives_show_what_they_trade(brief: Path, plan: Path) -> None:
+    result = run("alternatives", brief, "-k", "2", "--apart", "1", "--loss", "50", "--loss", "3=20", "--loss", "1=4")
+    assert result.exit_code == 0, result.output
+    for words in ("The best week", "Alternative 1", "What it trades", "General information"):
+        assert words in result.output
+    answer = json.loads(run("alternatives", plan, "-k", "1", "--json").stdout)
+    assert answer["apart"] == 2
+    for loss in ("much", "9=3", "-1", "x=3", "inf"):
+        assert run("alternatives", plan, "--loss", loss).exit_code == 2
