@@ -126,7 +126,7 @@ class CoverageRule(Rule[CoverageSetting]):
             lacking = []
             for session in sessions:
                 uses = sum(o.use for o in session.main() if o.stimulus.row.pattern == pattern)
-                if isinstance(slack, int):
+                if isinstance(slack, int) and not slack:
                     week.model.add(uses >= session.active)
                 else:
                     lacks = week.bool_var(f"{session.label} lacks {pattern}")

@@ -86,7 +86,7 @@ class PinnedRule(Rule[Setting]):
     def _post_pin(self, week: Week, session: SessionVars, pin: Pin) -> None:
         model = week.model
         slack = week.slack(self.id(str(session.pin)), 50)
-        hard = isinstance(slack, int)
+        hard = isinstance(slack, int) and not slack
         broken = []
 
         def part(name: str) -> object:

@@ -121,10 +121,11 @@ class RecoveryRule(Rule[RecoverySetting]):
                 if not isinstance(slack, int):
                     week.apart(one, other, target.recovery, hits, slack)
                     continue
-                key = (id(one), id(other), target.recovery)
+                slots = target.recovery - slack
+                key = (id(one), id(other), slots)
                 if key not in far:
-                    far[key] = week.bool_var(f"{one.label} and {other.label} {target.recovery} slots apart")
-                    week.apart(one, other, target.recovery, (far[key],))
+                    far[key] = week.bool_var(f"{one.label} and {other.label} {slots} slots apart")
+                    week.apart(one, other, slots, (far[key],))
                 week.model.add_bool_or(hits[0].negated(), hits[1].negated(), far[key])
 
 

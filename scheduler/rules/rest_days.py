@@ -112,7 +112,7 @@ class RestDaysRule(Rule[RestDaysSetting]):
                     continue
                 # All of the run trained: the slack is at least its excess.
                 week.model.add(excess * (sum(run) - length + 1) <= slack)
-            if isinstance(slack, int):
+            if isinstance(slack, int) and excess > slack:
                 break
 
 
