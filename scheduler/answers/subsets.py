@@ -69,6 +69,7 @@ def enumerate_subsets(
     most_conflicts: int | None = None,
     most_corrections: int | None = None,
     first: Conflict | None = None,
+    narrow: Callable[[Sequence[str]], Sequence[str]] = lambda members: members,
     go_on: Callable[[], bool] = lambda: True,
 ) -> Enumeration:
     """Enumerate conflicts and corrections by a map of the subsets not yet explored (MARCO, Liffiton et al. 2016).
@@ -78,6 +79,7 @@ def enumerate_subsets(
 
     Args:
         first: a conflict already known.
+        narrow: a smaller inconsistent part of an inconsistent set, where one is to be had cheaply.
         go_on: asked before each step; False ends the enumeration, which is then not complete.
     """
     chart = cp_model.CpModel()
@@ -110,7 +112,7 @@ def enumerate_subsets(
                 return Enumeration((), tuple(corrections), complete=True)
             chart.add_bool_or(literal[name] for name in demands if name in outside)
         else:
-            note(shrink(inside, consistent))
+            note(shrink(narrow(inside), consistent))
     return Enumeration(tuple(conflicts), tuple(corrections), complete=False)
 
 

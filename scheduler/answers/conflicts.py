@@ -1,0 +1,342 @@
+"""Why a brief is impossible, and the cheapest changes that make it possible; the same for a wish that falls short.
+
+Two models answer. The posing model finds: conflicts by an assumption core, deletion and a map of the subsets
+(:mod:`scheduler.answers.subsets`), mends as correction sets of least cost. The plain model agrees or the answer is not
+given: it has no week for the brief, none where only a conflict's members are musts, and one with every mend.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from scheduler import planning
+from scheduler.answers import subsets
+from scheduler.answers.pose import MOST_CONCESSION, Patience, Posing, conceding, until, witness
+from scheduler.domain.answers import Blamed, Change, Conflict, Explanation, GivesWay, Mend, Price, Shortfall
+from scheduler.domain.brief import Brief
+from scheduler.domain.errors import Fault, InputError, RefereeDisagreement, nearest
+from scheduler.domain.plan import Finding, Mode, Plan
+from scheduler.facts import WeekFacts
+from scheduler.instance import Instance
+from scheduler.rules import RULES, RULES_BY_KEY, Rule, Switch
+from scheduler.week.expressions import Literal
+from scheduler.week.solver import Cancel, Limits, Verdict
+
+MEND_COST = "mend_cost_"
+TOUCH = "touch"
+
+
+def explain(
+    brief: Brief,
+    *,
+    budget_seconds: float,
+    costs: Mapping[str, int] | None = None,
+    most_conflicts: int = 3,
+    most_mends: int = 3,
+    protected: Iterable[str] = (),
+    cancel: Cancel | None = None,
+) -> Explanation:
+    """Say which musts of a brief clash, and the cheapest ways out.
+
+    Mends differ in kind first: the next one leaves one rule of each mend before it alone. Only where no more such
+    exist come others that merely differ in one switch. All are sorted by cost.
+
+    Args:
+        budget_seconds: when they are over what was found is returned, labelled as truncated.
+        costs: own costs a base unit, by switch, by rule, or ``touch``; what is left out comes from the evidence rows
+            ``mend_cost_*``.
+        protected: switches that no mend may touch, besides those of cautions.
+
+    Raises:
+        InputError: the brief cannot be used, or a switch or cost is not known.
+        RefereeDisagreement: two models disagree on whether something is possible, a defect of this program.
+    """
+    started = time.perf_counter()
+    patience = until(budget_seconds, cancel)
+    instance = planning.instance_of(brief)
+    spared = frozenset(protected)
+    _check_names(instance, costs or {}, spared)
+    plain = witness(brief, patience)
+    if plain.possible is None:
+        return _answer(brief, started, possible=None, truncated=True)
+    posing = Posing(brief, patience)
+    core = posing.core(posing.names)
+    if core is None:
+        # The plain model has spoken, but the second opinion is lacking.
+        return _answer(brief, started, possible=True if plain.possible else None, truncated=True)
+    if (core is True) is not plain.possible:
+        raise RefereeDisagreement(f"is there a week? The plain model says {plain.possible}, the posing one {core}")
+    if isinstance(core, bool):
+        return _answer(brief, started, possible=True)
+    first = subsets.shrink(core, posing.holds)
+    conflicts = [_confirmed(posing, first)]
+    mends, every_mend = _mends(posing, costs or {}, spared, most_mends)
+    every_conflict = not first.members
+    if len(conflicts) < most_conflicts and first.verified and not every_conflict:
+        found = subsets.enumerate_subsets(
+            posing.names,
+            posing.holds,
+            first=first,
+            narrow=lambda members: _narrowed(posing, members),
+            most_conflicts=most_conflicts,
+            go_on=lambda: not patience.over,
+        )
+        conflicts += [_confirmed(posing, c) for c in found.conflicts[1:]]
+        every_conflict = found.complete
+    shown = all(c.verified and c.confirmed for c in conflicts) and all(m.verified and m.minimal for m in mends)
+    enough = (every_conflict or len(conflicts) >= most_conflicts) and (every_mend or len(mends) >= most_mends)
+    return _answer(
+        brief,
+        started,
+        possible=False,
+        conflicts=tuple(conflicts),
+        every_conflict=every_conflict,
+        mends=tuple(sorted(mends, key=lambda m: m.cost)),
+        every_mend=every_mend,
+        truncated=not (shown and enough),
+    )
+
+
+def _answer(brief: Brief, started: float, **found: Any) -> Explanation:
+    return Explanation(title=brief.title, seconds=round(time.perf_counter() - started, 3), **found)
+
+
+def _check_names(instance: Instance, costs: Mapping[str, int], protected: frozenset[str]) -> None:
+    switches = {s.id for rule in RULES for s in rule.active_switches(instance)}
+    rows = {k.removeprefix(MEND_COST) for k in instance.catalogue.evidence if k.startswith(MEND_COST)}
+    known = [*rows, *RULES_BY_KEY, *switches]
+    faults = [
+        Fault("costs", f"unknown rule or switch {name!r}", nearest(name, known)) for name in costs if name not in known
+    ]
+    faults += [Fault("costs", f"{name} costs {cost}", "Write 0 or more") for name, cost in costs.items() if cost < 0]
+    faults += [
+        Fault("protected", f"unknown switch {name!r}", nearest(name, switches))
+        for name in sorted(protected)
+        if name not in switches
+    ]
+    if faults:
+        raise InputError(faults)
+
+
+# --- conflicts ---------------------------------------------------------------------------------------------------
+
+
+def _narrowed(posing: Posing, members: Sequence[str]) -> Sequence[str]:
+    core = posing.core(members)
+    return core if isinstance(core, tuple) else members
+
+
+def _confirmed(posing: Posing, found: subsets.Conflict) -> Conflict:
+    """A conflict in words, held against a plain model in which nothing but its members must hold."""
+    others = {name: MOST_CONCESSION for name in posing.names if name not in found.members}
+    possible = witness(conceding(posing.brief, others), posing.patience).possible
+    if possible:
+        raise RefereeDisagreement(f"no conflict after all: a week keeps {', '.join(found.members)}")
+    return Conflict(
+        members=tuple(_blamed(posing.week.switches[name]) for name in found.members),
+        verified=found.verified,
+        confirmed=possible is False,
+    )
+
+
+def _blamed(switch: Switch) -> Blamed:
+    return Blamed(switch=switch.id, rule=switch.rule, sentence=switch.sentence, evidence=switch.evidence)
+
+
+# --- mends -------------------------------------------------------------------------------------------------------
+
+
+def unit_cost(instance: Instance, switch: Switch, costs: Mapping[str, int]) -> int:
+    """What it costs that a must gives way by one base unit: the question's own figure, else the evidence's."""
+    rows = RULES_BY_KEY[switch.rule].mend_rows(switch.id, instance)
+    for name in (switch.id, *rows):
+        if name in costs:
+            return costs[name]
+    row = next(f"{MEND_COST}{name}" for name in rows if f"{MEND_COST}{name}" in instance.catalogue.evidence)
+    return instance.catalogue.default_int(row)
+
+
+def touch_cost(instance: Instance, costs: Mapping[str, int]) -> int:
+    return costs.get(TOUCH, instance.catalogue.default_int(f"{MEND_COST}{TOUCH}"))
+
+
+def _mends(posing: Posing, costs: Mapping[str, int], protected: frozenset[str], most: int) -> tuple[list[Mend], bool]:
+    """So many mends, and whether there is no other."""
+    week, instance = posing.week, posing.instance
+    rules: Mapping[str, Rule[Any]] = RULES_BY_KEY
+    free = [
+        name
+        for name in posing.names
+        if name not in protected and rules[week.switches[name].rule].mendable(name, instance)
+    ]
+    if not free or most <= 0:
+        return [], not free
+    touch = touch_cost(instance, costs)
+    cost = sum(
+        touch * (1 - week.on[name]) + unit_cost(instance, week.switches[name], costs) * posing.excess(name)
+        for name in free
+    )
+    spared_rules: dict[str, Literal] = {}
+    # Under literals, so that questions about conflicts know nothing of mends that were found.
+    differ, in_kind = week.bool_var("mends differ"), week.bool_var("mends differ in kind")
+    kinds_left = True
+    mends: list[Mend] = []
+    while len(mends) < most:
+        outcome, amounts = posing.cheapest(free, cost, hold={differ: True, in_kind: kinds_left})
+        if outcome.verdict is Verdict.INFEASIBLE:
+            if not mends or not kinds_left:
+                return mends, True
+            kinds_left = False
+            continue
+        if not amounts:
+            return mends, False
+        amounts, minimal = _tightened(posing, amounts)
+        mends.append(_mend(posing, amounts, costs, minimal=minimal))
+        week.model.add_bool_or(~differ, *(week.on[name] for name in amounts))
+        touched = dict.fromkeys(week.switches[name].rule for name in amounts)
+        for rule in touched:
+            if rule not in spared_rules:
+                spared_rules[rule] = week.bool_var(f"{rule} left alone")
+                for name in free:
+                    if week.switches[name].rule == rule:
+                        week.model.add_implication(spared_rules[rule], week.on[name])
+        week.model.add_bool_or(~in_kind, *(spared_rules[rule] for rule in touched))
+    return mends, False
+
+
+def _tightened(posing: Posing, amounts: dict[str, int]) -> tuple[dict[str, int], bool]:
+    """Amounts made smaller until no smaller ones do, and whether that was shown."""
+    while True:
+        found = posing.smaller(amounts)
+        if not isinstance(found, dict):
+            return amounts, found is False
+        amounts = found
+
+
+def _mend(posing: Posing, amounts: Mapping[str, int], costs: Mapping[str, int], *, minimal: bool) -> Mend:
+    """A mend in words, held against the plain model of the brief with its concessions."""
+    shown = witness(conceding(posing.brief, amounts), posing.patience)
+    if shown.possible is False:
+        raise RefereeDisagreement(f"no mend after all: {dict(amounts)}")
+    changes = tuple(_change(posing, name, amount, costs, shown.facts) for name, amount in amounts.items())
+    return Mend(
+        changes=changes,
+        cost=sum(c.cost for c in changes),
+        verified=shown.possible is True,
+        minimal=minimal,
+        patch={"concessions": dict(amounts)},
+    )
+
+
+def _change(posing: Posing, name: str, amount: int, costs: Mapping[str, int], facts: WeekFacts | None) -> Change:
+    switch = posing.week.switches[name]
+    words = switch.mend_text(amount, facts)
+    more = amount - switch.concession
+    return Change(
+        switch=name,
+        rule=switch.rule,
+        amount=amount,
+        unit=switch.unit.name,
+        sentence=words[0].upper() + words[1:],
+        cost=touch_cost(posing.instance, costs) + more * unit_cost(posing.instance, switch, costs),
+    )
+
+
+# --- wishes that fall short --------------------------------------------------------------------------------------
+
+
+def explain_short(
+    brief: Brief,
+    switch: str,
+    *,
+    budget_seconds: float,
+    costs: Mapping[str, int] | None = None,
+    most_conflicts: int = 3,
+    most_mends: int = 3,
+    protected: Iterable[str] = (),
+    before: Plan | None = None,
+    cancel: Cancel | None = None,
+) -> Shortfall:
+    """Say why a wish falls short: it is raised to a must, and explained. Where it can be met, say what that costs.
+
+    Args:
+        switch: the wish, as a plan's findings name it.
+        before: the plan of the brief, where it is known already.
+
+    Raises:
+        InputError: the brief cannot be used, or names no such wish.
+        RefereeDisagreement: two models disagree, a defect of this program.
+    """
+    patience = until(budget_seconds, cancel)
+    instance = planning.instance_of(brief)
+    wishes = {s.id: s for rule in RULES for s in rule.active_switches(instance) if s.mode is Mode.WISH}
+    if switch not in wishes:
+        raise InputError.single("wish", f"no wish of this brief is named {switch!r}", nearest(switch, wishes))
+    raised = brief.model_copy(update={"musts": (*brief.musts, switch)})
+    found = explain(
+        raised,
+        budget_seconds=budget_seconds,
+        costs=costs,
+        most_conflicts=most_conflicts,
+        most_mends=most_mends,
+        protected=(*protected, switch),
+        cancel=cancel,
+    )
+    sentence = wishes[switch].sentence
+    if not found.possible:
+        return Shortfall(
+            switch=switch,
+            sentence=sentence,
+            can_be_met=found.possible,
+            explanation=found,
+            truncated=found.truncated,
+        )
+    first = before if before is not None else _best(brief, patience)
+    second = _best(raised, patience)
+    if first is None or second is None or not first.tiers or not second.tiers:
+        return Shortfall(switch=switch, sentence=sentence, can_be_met=True, explanation=found, truncated=True)
+    prices = tuple(
+        Price(tier=a.tier, name=a.name, before=a.value, after=b.value, proved=a.proved and b.proved)
+        for a, b in zip(first.tiers, second.tiers, strict=True)
+    )
+    return Shortfall(
+        switch=switch,
+        sentence=sentence,
+        can_be_met=True,
+        explanation=found,
+        prices=prices,
+        gives_way=tuple(_gives_way(first, second)),
+        truncated=not all(p.proved for p in prices),
+    )
+
+
+def _best(brief: Brief, patience: Patience) -> Plan | None:
+    """The best plan that the time left allows."""
+    left = patience.deadline - time.perf_counter()
+    if patience.over:
+        return None
+    return planning.solve(brief, limits=Limits(wall_seconds=left), cancel=patience.cancel)
+
+
+def _gives_way(before: Plan, after: Plan) -> Iterable[GivesWay]:
+    known = {f.switch: f for f in _wishes(before)}
+    for finding in _wishes(after):
+        old = known.get(finding.switch)
+        if old is not None and finding.breach > old.breach:
+            yield GivesWay(
+                switch=finding.switch,
+                sentence=finding.sentence,
+                before=old.breach_text,
+                after=finding.breach_text,
+            )
+
+
+def _wishes(plan: Plan) -> Iterable[Finding]:
+    return (f for r in plan.rules if not r.measure for f in r.findings if f.mode is Mode.WISH)
+
+
+def short_wishes(plan: Plan) -> tuple[Finding, ...]:
+    """The wishes that fall short in a plan; what is merely kept small is none."""
+    return tuple(f for f in _wishes(plan) if f.breach)
