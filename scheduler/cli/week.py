@@ -9,7 +9,7 @@ from typing import Any
 
 import click
 
-from scheduler.cli.shared import EXIT_IMPOSSIBLE, FILE, exit_code, guarded, plan_json, progress_line, show
+from scheduler.cli.shared import EXIT_IMPOSSIBLE, FILE, console, exit_code, guarded, plan_json, progress_line, show
 from scheduler.domain.errors import InputError
 
 
@@ -58,10 +58,16 @@ def plan(
 @click.command()
 @click.argument("plan_file", metavar="PLAN", type=FILE)
 @click.option("--brief", type=FILE, help="Check against this brief, not the plan's own.")
-@click.option("--json", "as_json", is_flag=True, help="The checked plan as JSON on standard output.")
+@click.option(
+    "--against",
+    "guidelines",
+    multiple=True,
+    help="Also hold it against a published guideline: acsm-2026, acsm-2009, who-2020, nsca or all; repeatable.",
+)
+@click.option("--json", "as_json", is_flag=True, help="The checked plan as JSON; with --against: plan and audit.")
 @click.option("-v", "--verbose", is_flag=True, help="Every rule, those with nothing to say too.")
 @guarded
-def check(plan_file: Path, brief: Path | None, as_json: bool, verbose: bool) -> None:
+def check(plan_file: Path, brief: Path | None, guidelines: tuple[str, ...], as_json: bool, verbose: bool) -> None:
     """Referee PLAN, one written by hand too: every rule, every figure, without a solver.
 
     A hand-written plan is YAML with brief: (a file or the brief itself) and sessions:, each with kind, start, end,
@@ -73,10 +79,20 @@ def check(plan_file: Path, brief: Path | None, as_json: bool, verbose: bool) -> 
     own = read_brief(brief) if brief is not None else None
     asked, sessions = read_plan(plan_file, brief=own)
     report = referee_check(asked, sessions)
-    if as_json:
+    if guidelines:
+        from scheduler.answers.audit import audit
+        from scheduler.reports.answers import render_audit
+
+        found = audit(report.plan, guidelines)
+    if as_json and guidelines:
+        both = {"plan": report.plan.model_dump(mode="json"), "audit": found.model_dump(mode="json")}
+        click.echo(json.dumps(both, indent=2, ensure_ascii=False))
+    elif as_json:
         click.echo(plan_json(report.plan))
     else:
         show(report.plan, verbose=verbose)
+        if guidelines:
+            render_audit(found, console())
     sys.exit(0 if report.holds else EXIT_IMPOSSIBLE)
 
 

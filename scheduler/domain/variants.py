@@ -9,8 +9,10 @@ from typing import Any
 
 from pydantic import Field, JsonValue
 
-from scheduler.domain.plan import CautionNote, Plan, PlannedSession
-from scheduler.domain.units import CountRange, Day, Frozen
+from scheduler.domain.brief import AgeBand, Status
+from scheduler.domain.catalogue import Grade
+from scheduler.domain.plan import CautionNote, Plan, Zone
+from scheduler.domain.units import Day, Frozen
 
 
 class Move(Frozen):
@@ -241,6 +243,7 @@ class Verdict(StrEnum):
     MEETS = "meets it"
     BELOW = "below it"
     ABOVE = "above it"
+    BOTH = "below it and above it"
     SILENT = "not known from the plan"
 
 
@@ -252,17 +255,25 @@ class Figure(Frozen):
     """What is measured in the plan; see scheduler/answers/audit.py."""
     least: float | None = None
     most: float | None = None
-    status: str | None = None
+    status: Status | None = None
     """Only for lifters of this training status."""
-    zone: str | None = None
+    age_band: AgeBand | None = None
+    zone: Zone | None = None
+    """Only for sets of this rep zone."""
     sentence: str
     source: str
-    grade: str
+    grade: Grade
 
 
 class Guideline(Frozen):
     name: str
     figures: tuple[Figure, ...]
+
+
+class Guidelines(Frozen):
+    """The guidelines that come with the program, by key."""
+
+    guidelines: Mapping[str, Guideline]
 
 
 class AuditFinding(Frozen):
@@ -276,7 +287,7 @@ class AuditFinding(Frozen):
     """What the plan has."""
     verdict: Verdict
     source: str
-    grade: str
+    grade: Grade
 
 
 class GuidelineConflict(Frozen):
@@ -291,6 +302,3 @@ class Audit(Frozen):
     findings: tuple[AuditFinding, ...]
     conflicts: tuple[GuidelineConflict, ...]
     cautions: tuple[CautionNote, ...]
-
-
-__all__ = ["CountRange", "Day", "Plan", "PlannedSession"]

@@ -25,6 +25,8 @@ from scheduler.domain.wording import counted, listed
 from scheduler.reports import wording
 from scheduler.reports.terminal import _heading, _Ink, _say
 
+_OUTSIDE = (Verdict.BELOW, Verdict.ABOVE, Verdict.BOTH)
+
 
 class _Page:
     """A console, and how things are said on it."""
@@ -193,7 +195,7 @@ def render_audit(answer: Audit, console: Console) -> None:
     for guideline in dict.fromkeys(f.guideline for f in answer.findings):
         page.heading(f"Against {guideline}")
         for finding in (f for f in answer.findings if f.guideline == guideline):
-            style = "yellow" if finding.verdict in (Verdict.BELOW, Verdict.ABOVE) else ""
+            style = "yellow" if finding.verdict in _OUTSIDE else ""
             page.say(finding.sentence, indent=2)
             page.say(f"{finding.verdict.value}: {finding.found}", style, indent=4)
             page.say(f"{finding.source} ({finding.grade.replace('_', ' ')})", "dim", indent=4)
