@@ -23,7 +23,13 @@ def main() -> None:
 
 for command in (week.plan, week.check, week.export, week.catalogue, week.schema, week.new):
     main.add_command(command)
-for command in (questions.replan, questions.what_if, questions.why_not, questions.alternatives):
+for command in (
+    questions.replan,
+    questions.what_if,
+    questions.why_not,
+    questions.alternatives,
+    questions.tradeoff,
+):
     main.add_command(command)
 
 __all__ = ["main"]

@@ -222,6 +222,57 @@ def _loss(text: str) -> tuple[int | None, Loss]:
     return found, Loss(number, percent=found is None or amount.endswith("%"))
 
 
+@click.command()
+@click.argument("brief_file", metavar="BRIEF", type=FILE)
+@click.option(
+    "--vary", "paths", multiple=True, required=True, metavar="PATH", help="A number of the brief; once or twice."
+)
+@click.option(
+    "--over", "ranges", multiple=True, required=True, metavar="RANGE", help="Its values: 1..3, 36..48/4, 2,3,5."
+)
+@click.option("--show", help="The figure to draw; left out: the first that changes.")
+@click.option("-o", "--out", "outs", type=FILE, multiple=True, help="Write .csv, .svg or .png; repeatable.")
+@_asked
+@guarded
+def tradeoff(
+    *,
+    brief_file: Path,
+    paths: tuple[str, ...],
+    ranges: tuple[str, ...],
+    show: str | None,
+    outs: tuple[Path, ...],
+    seconds: float | None,
+    as_json: bool,
+) -> None:
+    """Sweep one or two numbers of BRIEF and say what each value costs: a table, CSV and a picture.
+
+    Each --vary has its --over: --vary kinds.back.per_week.most --over 1..3
+    """
+    from scheduler.answers.tradeoff import Vary, read_values, sweep, varying
+    from scheduler.reports.answers import render_sweep
+    from scheduler.reports.picture import draw_sweep, sweep_csv
+
+    if len(paths) != len(ranges) or len(paths) > 2:
+        raise InputError.single("--vary", "each number needs its range, and there are at most two", "Add --over 1..3")
+    strange = [out for out in outs if out.suffix not in (".csv", ".svg", ".png")]
+    if strange:
+        raise InputError.single("-o", f"{strange[0].name} is no .csv, .svg or .png", "End the name with one of these")
+    brief, _ = _subject(brief_file)
+    varied = [Vary(path=path, values=read_values(text)) for path, text in zip(paths, ranges, strict=True)]
+    found = sweep(brief, varied, limits=_limits(seconds))
+    for out in outs:
+        if out.suffix == ".csv":
+            out.write_text(sweep_csv(found), encoding="utf-8")
+        else:
+            draw_sweep(found, out, show=show or next(iter([*varying(found), *found.units]), ""))
+        click.echo(f"wrote {out}", err=True)
+    if as_json:
+        click.echo(found.model_dump_json(indent=2))
+    else:
+        render_sweep(found, console())
+    sys.exit(0 if any(point.figures for point in found.points) else EXIT_IMPOSSIBLE)
+
+
 # --- reading ------------------------------------------------------------------------------------------------------
 
 

@@ -176,18 +176,37 @@ def render_alternatives(answer: Alternatives, console: Console) -> None:
 
 
 def render_sweep(answer: Sweep, console: Console) -> None:
+    """A row a point. Figures that are the same everywhere are said once."""
     page = _Page(console)
-    columns = [f"{v.path}{f' ({v.unit})' if v.unit else ''}" for v in answer.varied]
+    columns = [_short(v.path, [w.path for w in answer.varied]) for v in answer.varied]
+    for column, vary in zip(columns, answer.varied, strict=True):
+        page.say(f"{column}: {vary.path}{f', {vary.unit}' if vary.unit else ''}")
+    planned = [p.figures for p in answer.points if p.figures]
+    same = [key for key in answer.units if planned and len({f.get(key) for f in planned}) == 1]
+    shown = [key for key in answer.units if key not in same]
     rows = [
         (
             *(str(value) for value in point.values),
-            f"{point.status}{'' if point.proved else ' (not proved)'}",
-            *("-" if (f := point.figures.get(key)) is None else wording.number(f) for key in answer.units),
+            f"{point.status}{'' if point.proved or not point.figures else ' (not proved)'}",
+            *("-" if (f := point.figures.get(key)) is None else wording.number(f) for key in shown),
         )
         for point in answer.points
     ]
-    page.table((*columns, "answer", *(f"{key} ({unit})" for key, unit in answer.units.items())), rows)
+    page.table((*columns, "answer", *(f"{key.partition(' (')[0]} ({answer.units[key]})" for key in shown)), rows)
+    if same and planned:
+        always = (f"{key} {wording.number(planned[0][key] or 0)} {answer.units[key]}" for key in same)
+        page.say(f"Always: {'; '.join(always)}.", "dim")
     page.cautions(answer.cautions)
+
+
+def _short(path: str, paths: Sequence[str]) -> str:
+    """The last words of a path that tell it from the others."""
+    words = path.split(".")
+    for number in range(1, len(words)):
+        end = ".".join(words[-number:])
+        if sum(other.endswith(end) for other in paths) == 1:
+            return end
+    return path
 
 
 def render_audit(answer: Audit, console: Console) -> None:
