@@ -28,6 +28,9 @@ from scheduler.reports.terminal import _heading, _Ink, _say
 _OUTSIDE = (Verdict.BELOW, Verdict.ABOVE, Verdict.BOTH)
 
 
+_NUMBER_WIDTH = 8
+
+
 class _Page:
     """A console, and how things are said on it."""
 
@@ -41,10 +44,15 @@ class _Page:
     def heading(self, words: str) -> None:
         _heading(self.console, self.ink, words)
 
-    def table(self, columns: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
+    def table(self, columns: Sequence[str], cells: Iterable[Sequence[str]]) -> None:
+        rows = list(cells)
         table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, header_style="dim")
         for n, column in enumerate(columns):
-            table.add_column(self.ink(column), justify="left" if n == 0 else "right", overflow="fold")
+            # Numbers keep their width; words fold.
+            numbers = bool(rows) and all(len(row[n]) <= _NUMBER_WIDTH for row in rows)
+            table.add_column(
+                self.ink(column), justify="left" if n == 0 else "right", overflow="fold", no_wrap=numbers and n > 0
+            )
         for row in rows:
             table.add_row(*(self.ink(cell) for cell in row))
         self.console.print(table)
@@ -192,7 +200,9 @@ def render_sweep(answer: Sweep, console: Console) -> None:
         )
         for point in answer.points
     ]
-    page.table((*columns, "answer", *(f"{key.partition(' (')[0]} ({answer.units[key]})" for key in shown)), rows)
+    page.table((*columns, "answer", *(key.partition(" (")[0] for key in shown)), rows)
+    units = (f"{key.partition(' (')[0]} {answer.units[key]}" for key in shown)
+    page.say(f"Units: {'; '.join(units)}." if shown else "", "dim")
     if same and planned:
         always = (f"{key} {wording.number(planned[0][key] or 0)} {answer.units[key]}" for key in same)
         page.say(f"Always: {'; '.join(always)}.", "dim")
