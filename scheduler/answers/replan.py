@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from scheduler import planning, referee
+from scheduler.answers.conflicts import explain
 from scheduler.answers.variants import Patch, patched, session_differences, spoken
 from scheduler.domain import wording
 from scheduler.domain.brief import Brief, DoneExercise, Pin, SessionRecord
@@ -35,6 +36,7 @@ def replan(
     now: dt.datetime | None = None,
     changes: Patch | None = None,
     limits: Limits | None = None,
+    explain_seconds: float = 20.0,
     cancel: Cancel | None = None,
 ) -> Replanned:
     """Plan the rest of a week anew.
@@ -45,6 +47,7 @@ def replan(
         now: nothing starts before; left out: the end of the last session that is done or missed. A moment without an
             offset is on the week's clock.
         changes: a merge patch of the brief.
+        explain_seconds: budget for the conflicts and mends of an impossible rest.
 
     Raises:
         InputError: a session is not there or not named, or the changed brief cannot be used.
@@ -64,7 +67,14 @@ def replan(
         found = kept.plan.model_copy(update={"sessions": split.remaining})
     found = found.model_copy(update={"sessions": _with_done(found.sessions, split)})
     if not found.tiers:
-        return Replanned(now=split.now, unchanged=False, sentence=_no_plan(found), plan=found)
+        impossible = found.status is PlanStatus.IMPOSSIBLE
+        return Replanned(
+            now=split.now,
+            unchanged=False,
+            sentence=_no_plan(found),
+            plan=found,
+            reasons=explain(brief, budget_seconds=explain_seconds, cancel=cancel) if impossible else None,
+        )
     facts = referee.facts_of(instance, found.sessions)
     change = session_differences(_remaining(instance, split), facts.planned, instance)
     moves = tuple(_Blame(instance, facts, split).moves())
@@ -335,7 +345,7 @@ def _summary(change: Difference) -> str:
 
 def _no_plan(found: Plan) -> str:
     if found.status is PlanStatus.IMPOSSIBLE:
-        return "The rest of this week cannot be planned by these musts. Ask why, with the brief of this plan."
+        return "The rest of this week cannot be planned by these musts."
     return "No plan was found in time."
 
 

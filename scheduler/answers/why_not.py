@@ -9,11 +9,10 @@ import datetime as dt
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
-from importlib import import_module
-from importlib.util import find_spec
 from typing import Any
 
 from scheduler import planning, referee
+from scheduler.answers.conflicts import explain
 from scheduler.answers.variants import difference, solve_all
 from scheduler.domain import wording
 from scheduler.domain.brief import Brief, Pin, PinnedExercise
@@ -27,11 +26,19 @@ from scheduler.rules import RULES_BY_KEY, TIER_NAMES
 from scheduler.week.solver import Limits
 
 
-def why_not(brief: Brief, demand: Demand, *, base: Plan | None = None, limits: Limits | None = None) -> WhyNot:
+def why_not(
+    brief: Brief,
+    demand: Demand,
+    *,
+    base: Plan | None = None,
+    limits: Limits | None = None,
+    explain_seconds: float = 20.0,
+) -> WhyNot:
     """Force a demand into the week and say what becomes of it.
 
     Args:
         base: the plan of the brief, where it is known already.
+        explain_seconds: budget for the conflicts and mends of an impossible demand.
 
     Raises:
         InputError: the demand names what is not there.
@@ -55,7 +62,7 @@ def why_not(brief: Brief, demand: Demand, *, base: Plan | None = None, limits: L
                 possibility=Possibility.IMPOSSIBLE,
                 base=before,
                 verified=True,
-                reasons=_reasons(asked, switch),
+                reasons=explain(asked, budget_seconds=explain_seconds, protected=(switch,)),
                 cautions=before.cautions,
             )
         plan = again
@@ -88,14 +95,6 @@ def _holds(forced: Instance, base: Plan, switch: str) -> bool:
     """Whether the base plan does what is asked already."""
     facts: WeekFacts = referee.facts_of(forced, base.sessions)
     return not RULES_BY_KEY[switch.partition(":")[0]].breaches(facts).get(switch)
-
-
-def _reasons(asked: Brief, switch: str) -> Any:
-    """The conflict and its mends, where that part of the program is there."""
-    if find_spec("scheduler.answers.conflicts") is None:
-        return None
-    explain = getattr(import_module("scheduler.answers.conflicts"), "explain", None)
-    return None if explain is None else explain(asked, protected=(switch,))
 
 
 # --- from a demand to a brief -------------------------------------------------------------------------------------

@@ -5,10 +5,10 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping
 from enum import StrEnum
-from typing import Any
 
 from pydantic import Field, JsonValue
 
+from scheduler.domain.answers import Explanation
 from scheduler.domain.brief import AgeBand, Status
 from scheduler.domain.catalogue import Grade
 from scheduler.domain.plan import CautionNote, Plan, Zone
@@ -163,8 +163,8 @@ class WhyNot(Frozen):
     difference: Difference | None = None
     verified: bool = False
     """For an impossible demand: whether a search of its own, with another seed, came to the same."""
-    reasons: Any = None
-    """For an impossible demand: the conflict and its mends."""
+    reasons: Explanation | None = None
+    """For an impossible demand: the conflicts and their mends, which leave the demand itself alone."""
     cautions: tuple[CautionNote, ...] = ()
 
 
@@ -212,6 +212,8 @@ class Replanned(Frozen):
     plan: Plan
     moves: tuple[ReplannedMove, ...] = ()
     difference: Difference = Difference()
+    reasons: Explanation | None = None
+    """Where the rest of the week is impossible: the conflicts and their mends."""
 
 
 class Vary(Frozen):

@@ -8,6 +8,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from scheduler.domain.answers import Explanation
 from scheduler.domain.plan import CautionNote, Plan
 from scheduler.domain.variants import (
     Alternatives,
@@ -75,6 +76,19 @@ class _Page:
         if rows:
             self.table(("Tier", "", "Before", "After", "Costs"), rows)
 
+    def reasons(self, found: Explanation) -> None:
+        """What clashes, and the cheapest ways out."""
+        for conflict in found.conflicts:
+            self.heading("These cannot hold together" if conflict.verified else "These cannot all hold together")
+            for blamed in conflict.members:
+                self.say(blamed.sentence, indent=2)
+        for mend in found.mends:
+            self.heading(f"One way out, at a cost of {mend.cost}")
+            for change in mend.changes:
+                self.say(change.sentence, indent=2)
+        if found.truncated:
+            self.say("The time ran out: there may be more.")
+
     def cautions(self, notes: Sequence[CautionNote]) -> None:
         self.heading("Cautions")
         for note in notes:
@@ -110,6 +124,8 @@ def render_replanned(answer: Replanned, console: Console) -> None:
             page.say(move.sentence, indent=2)
             for cause in move.causes:
                 page.say(f"because: {cause.sentence}", "dim", indent=4)
+    if answer.reasons is not None:
+        page.reasons(answer.reasons)
     page.heading("The week")
     page.week(answer.plan)
     page.cautions(answer.plan.cautions)
@@ -157,6 +173,8 @@ def render_why_not(answer: WhyNot, console: Console) -> None:
         page.tiers(answer.difference.tiers)
         page.heading("The week")
         page.week(answer.plan)
+    if answer.reasons is not None:
+        page.reasons(answer.reasons)
     page.cautions(answer.cautions)
 
 

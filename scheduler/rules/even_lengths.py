@@ -50,7 +50,8 @@ class EvenLengthsRule(Rule[Setting]):
     def post(self, week: Week) -> None:
         for kind in week.instance.kinds.values():
             sessions = [s for s in week.open_sessions if s.kind == kind.key]
-            if len(sessions) < 2:
+            # A kind that may come once has no switch, though a concession can give it a second session.
+            if len(sessions) < 2 or self.id(kind.key) not in week.switches:
                 continue
             slack = week.slack(self.id(kind.key), _LONGEST)
             shortest = week.model.new_int_var(0, _LONGEST, f"shortest {kind.key}")

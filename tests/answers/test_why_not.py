@@ -79,6 +79,9 @@ def test_impossible_and_verified(base: Plan, text: str) -> None:
     assert answer.verified
     assert answer.plan is None
     assert answer.cautions
+    assert answer.reasons is not None
+    assert not answer.reasons.possible
+    assert answer.reasons.conflicts[0].members
 
 
 def test_a_rule_that_is_off_wakes_up_for_the_demand_alone(base: Plan) -> None:
