@@ -102,12 +102,13 @@ def _pairs(week: Week, session: SessionVars, outcome: Outcome) -> dict[int, int]
 
 
 def in_order(instance: Instance, session: SessionFacts) -> tuple[Item, ...]:
-    """A session's items in the order that the order rule asks, ties by station and catalogue; partners together."""
+    """A session's items in the order that the order rule asks, ties by the longer set-up (a bar before
+    dumbbells before a machine), station and catalogue; partners together."""
     rank = {key: n for n, key in enumerate(instance.catalogue.exercises)}
     pinned = pinned_order(instance, session)
     rest = sorted(
         (i for i in session.items if i.key not in pinned or i.role is not Role.MAIN),
-        key=lambda i: (order_key(instance, i), i.exercise.station, rank[i.key]),
+        key=lambda i: (order_key(instance, i), -i.exercise.setup_seconds, i.exercise.station, rank[i.key]),
     )
     first = [i for key in pinned for i in session.items if i.key == key and i.role is Role.MAIN]
     activation = [i for i in rest if i.role is Role.ACTIVATION]
