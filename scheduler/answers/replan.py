@@ -44,8 +44,8 @@ def replan(
     Args:
         done: sessions of the plan that were done as planned: ``mon``, or ``mon back`` where Monday has two.
         missed: sessions that were not; they may lie anywhere from now on.
-        now: nothing starts before; left out: the end of the last session that is done or missed. A moment without an
-            offset is on the week's clock.
+        now: nothing starts before; left out: the end of the last session that is named here, or the moment of an
+            earlier re-plan. A moment without an offset is on the week's clock.
         changes: a merge patch of the brief.
         explain_seconds: budget for the conflicts and mends of an impossible rest.
 
@@ -112,7 +112,8 @@ def _split(plan: Plan, done: Iterable[str], missed: Iterable[str], now: dt.datet
         if session in lost:
             raise InputError.single("missed", f"{_label(session, clock)} is done and missed", "Name it once")
     past = [*did, *lost]
-    ends = [s.end for s in plan.sessions if s.state == "done" or s in past]
+    before = plan.brief.not_before
+    ends = [*(s.end for s in past), *([clock.instant(before)] if before is not None else [])]
     moment = now if now is not None else max(ends, default=clock.local(0))
     moment = clock.instant(moment).astimezone(clock.tz)
     if not clock.local(0) <= moment <= clock.local(clock.slots):
