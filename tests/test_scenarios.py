@@ -127,8 +127,13 @@ def test_an_expect_block_names_what_there_is(path: Path) -> None:
     brief = read_brief(path)
     expect = expect_of(brief)
     known = {
-        "kinds": (set(brief.kinds), [d.kind for d in expect.days] + [k for g in expect.gaps for k in (g.one, g.other)]
-                  + [*expect.place_of] + [k for k in (expect.add_on,) if k]),
+        "kinds": (
+            set(brief.kinds),
+            [d.kind for d in expect.days]
+            + [k for g in expect.gaps for k in (g.one, g.other)]
+            + [*expect.place_of]
+            + [k for k in (expect.add_on,) if k],
+        ),
         "places": (set(brief.places), [*expect.place_of.values()]),
         "targets": ({*CATALOGUE.muscles, *CATALOGUE.groups}, [*expect.counted]),
         "exercises or patterns": ({*CATALOGUE.exercises, *CATALOGUE.patterns}, [*expect.uses, *expect.avoids]),
