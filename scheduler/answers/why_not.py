@@ -1,6 +1,7 @@
 """Why not this: a session or an exercise forced into the week; either what it costs, or what it breaks.
 
-A demand becomes a pin of the brief (or, without a kind of session, a wanted exercise), raised to a must.
+A demand becomes a pin of the brief (or, without a kind of session, a wanted exercise), raised to a must. Where the pins
+of the brief leave no session of the kind, it takes the place of one of them.
 """
 
 from __future__ import annotations
@@ -47,7 +48,8 @@ def why_not(
     instance = planning.instance_of(brief)
     asked, switch = with_demand(instance, demand)
     forced = planning.instance_of(asked)
-    sentence = f"You ask for: {_spoken(forced, demand)}."
+    instead = len(asked.pinned) == len(brief.pinned) and asked.pinned != brief.pinned
+    sentence = f"You ask for: {_spoken(forced, demand)}{', instead of what is pinned' if instead else ''}."
     if base is not None and base.tiers and _holds(forced, base, switch):
         return _answer(demand, sentence, Possibility.ALREADY, base, base)
     plans = solve_all([asked] if base is not None else [brief, asked], limits)
@@ -113,10 +115,42 @@ def with_demand(instance: Instance, demand: Demand) -> tuple[Brief, str]:
         return _as_must(brief.model_copy(update={"exercises": pool}), f"selection:wanted:{demand.exercise}")
     if kind is None:
         kind = _only_kind(instance, demand)
-    exercises = (PinnedExercise(exercise=demand.exercise, sets=demand.sets),) if demand.exercise else ()
-    pin = Pin(kind=kind, day=demand.day, start=demand.start, place=demand.place, exercises=exercises)
-    pinned = brief.model_copy(update={"pinned": (*brief.pinned, pin)})
-    return _as_must(pinned, f"pinned:{len(brief.pinned)}")
+    number = _taken(instance, kind, demand)
+    before = Pin(kind=kind) if number is None else brief.pinned[number]
+    pin = _joined(before, demand)
+    pins = list(brief.pinned)
+    if number is None:
+        pins.append(pin)
+        number = len(brief.pinned)
+    else:
+        pins[number] = pin
+    return _as_must(brief.model_copy(update={"pinned": tuple(pins)}), f"pinned:{number}")
+
+
+def _taken(instance: Instance, kind: str, demand: Demand) -> int | None:
+    """Where no session of a kind is free any more: the pin that the demand takes the place of, the likest of them."""
+    pins = [n for n, pin in enumerate(instance.brief.pinned) if pin.kind == kind]
+    done = sum(s.kind == kind for s in instance.done)
+    if not pins or done + len(pins) < instance.kinds[kind].per_week.most:
+        return None
+
+    def unlike(number: int) -> int:
+        pin = instance.brief.pinned[number]
+        asked = ((pin.day, demand.day), (pin.start, demand.start), (pin.place, demand.place))
+        return sum(None not in both and both[0] != both[1] for both in asked)
+
+    return min(pins, key=unlike)
+
+
+def _joined(pin: Pin, demand: Demand) -> Pin:
+    """A pin with what is asked; what is not asked stays, but for the time of day on another day."""
+    parts = {field: getattr(demand, field) for field in ("day", "start", "place") if getattr(demand, field) is not None}
+    if demand.day not in (None, pin.day) and demand.start is None:
+        parts["start"] = None
+    if demand.exercise is not None:
+        others = tuple(e for e in pin.exercises if e.exercise != demand.exercise)
+        parts["exercises"] = (*others, PinnedExercise(exercise=demand.exercise, sets=demand.sets))
+    return pin.model_copy(update=parts)
 
 
 def _needs_session(demand: Demand) -> bool:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import click
 
 from scheduler.cli import questions, week
+from scheduler.cli.why import why
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
@@ -24,6 +25,7 @@ def main() -> None:
 for command in (week.plan, week.check, week.export, week.catalogue, week.schema, week.new):
     main.add_command(command)
 for command in (
+    why,
     questions.replan,
     questions.what_if,
     questions.why_not,

@@ -12,6 +12,9 @@ import click
 from scheduler.cli.shared import EXIT_IMPOSSIBLE, FILE, console, exit_code, guarded, plan_json, progress_line, show
 from scheduler.domain.errors import InputError
 
+WHY_SECONDS = 6.0
+"""What an impossible plan may spend on saying why."""
+
 
 @click.command()
 @click.argument("brief", type=FILE)
@@ -52,6 +55,11 @@ def plan(
         click.echo(text)
     else:
         show(found, verbose=verbose)
+        if exit_code(found) == EXIT_IMPOSSIBLE:
+            from scheduler.answers.conflicts import explain
+            from scheduler.cli.why import explanation_text
+
+            click.echo(explanation_text(explain(asked, budget_seconds=WHY_SECONDS, most_conflicts=1)))
     sys.exit(exit_code(found))
 
 

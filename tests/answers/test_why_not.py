@@ -137,3 +137,21 @@ def test_an_exercise_without_a_kind_is_wanted_or_goes_where_it_fits() -> None:
     assert (switch, brief.pinned[0].kind) == ("pinned:0", "legs")
     with pytest.raises(InputError, match="unknown place"):
         with_demand(instance, Demand(kind="back", place="pool"))
+
+
+def test_where_pins_leave_no_session_the_demand_takes_the_place_of_one() -> None:
+    pins = [
+        {"kind": "legs", "day": "mon", "start": "18:00", "exercises": [{"exercise": "leg_press"}]},
+        {"kind": "back", "day": "thu"},
+    ]
+    brief = small(pinned=pins)
+    asked, switch = with_demand(instance_of(brief), Demand(kind="legs", day=Day.TUE))
+    assert switch == "pinned:0"
+    assert (asked.pinned[0].day, asked.pinned[0].start) == (Day.TUE, None)
+    assert asked.pinned[0].exercises[0].exercise == "leg_press"
+    assert asked.pinned[1] == brief.pinned[1]
+    answer = why_not(brief, Demand(kind="legs", day=Day.TUE))
+    assert answer.sentence == "You ask for: Legs on Tuesday, instead of what is pinned."
+    assert answer.plan is not None
+    # The back has a session to spare: its pin stays.
+    assert len(with_demand(instance_of(brief), Demand(kind="back", day=Day.MON))[0].pinned) == 3

@@ -1,0 +1,67 @@
+"""How long questions take on the scenarios: medians and 95th percentiles, by kind of question.
+
+Run it from the project's root: ``python -m tests.answers.benchmark [scenario ...]``. The plan of each scenario is known
+before its questions are asked, as it is for anyone who asks them.
+"""
+
+from __future__ import annotations
+
+import statistics
+import sys
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+from scheduler.answers.alternatives import alternatives
+from scheduler.answers.replan import replan
+from scheduler.answers.variants import what_if
+from scheduler.answers.why_not import why_not
+from scheduler.briefs import read_brief
+from scheduler.domain.plan import Plan
+from scheduler.domain.units import DAYS
+from scheduler.domain.variants import Demand
+from scheduler.planning import solve
+
+SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"
+
+
+def questions(plan: Plan) -> Iterator[tuple[str, Callable[[], Any]]]:
+    """Some questions of each kind about a plan."""
+    coming = [s for s in plan.sessions if s.state != "done"]
+    names = [f"{s.start:%a} {s.kind}" for s in coming]
+    for number in range(1, len(coming)):
+        yield "re-plan", lambda n=number: replan(plan, done=names[: n - 1], missed=names[n - 1 : n])
+    for session in coming[:3]:
+        day = DAYS[(session.start.weekday() + 1) % 7]
+        yield "why-not", lambda k=session.kind, d=day: why_not(plan.brief, Demand(kind=k, day=d), base=plan)
+    # Two variants at once, as a coach compares them.
+    goals = [key for key, goal in plan.brief.goals.items() if goal.aim is not None and goal.most is not None][:2]
+    patches = {key: {"goals": {key: {"aim": (plan.brief.goals[key].aim or 0) + 1}}} for key in goals}
+    if patches:
+        yield "what-if", lambda: what_if(plan.brief, patches, base=plan)
+    yield "five alternatives", lambda: alternatives(plan.brief, best=plan)
+
+
+def main(names: list[str]) -> None:
+    taken: dict[str, list[float]] = {}
+    for path in sorted(SCENARIOS.glob("*.yaml")):
+        if names and path.stem not in names:
+            continue
+        plan = solve(read_brief(path))
+        if not plan.tiers:
+            continue
+        for kind, ask in questions(plan):
+            started = time.perf_counter()
+            ask()
+            seconds = time.perf_counter() - started
+            taken.setdefault(kind, []).append(seconds)
+            print(f"{path.stem:24} {kind:18} {seconds:6.2f} s", flush=True)
+    print(f"\n{'question':18} {'number':>6} {'median':>8} {'p95':>8}")
+    for kind, times in taken.items():
+        p95 = sorted(times)[max(0, -(-len(times) * 95 // 100) - 1)]
+        print(f"{kind:18} {len(times):6} {statistics.median(times):6.2f} s {p95:6.2f} s")
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
