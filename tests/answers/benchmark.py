@@ -37,7 +37,10 @@ def questions(plan: Plan) -> Iterator[tuple[str, Callable[[], Any]]]:
         yield "why-not", lambda k=session.kind, d=day: why_not(plan.brief, Demand(kind=k, day=d), base=plan)
     # Two variants at once, as a coach compares them.
     goals = [key for key, goal in plan.brief.goals.items() if goal.aim is not None and goal.most is not None][:2]
-    patches = {key: {"goals": {key: {"aim": (plan.brief.goals[key].aim or 0) + 1}}} for key in goals}
+    patches = {
+        key: {"goals": {key: {"aim": max(plan.brief.goals[key].least or 0, (plan.brief.goals[key].aim or 0) - 1)}}}
+        for key in goals
+    }
     if patches:
         yield "what-if", lambda: what_if(plan.brief, patches, base=plan)
     yield "five alternatives", lambda: alternatives(plan.brief, best=plan)
