@@ -8,7 +8,9 @@ given: it has no week for the brief, none where only a conflict's members are mu
 from __future__ import annotations
 
 import time
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
 from typing import Any
 
 from scheduler import planning
@@ -56,8 +58,7 @@ def explain(
     started = time.perf_counter()
     patience = until(budget_seconds, cancel)
     instance = planning.instance_of(brief)
-    spared = frozenset(protected)
-    _check_names(instance, costs or {}, spared)
+    _check_names(instance, costs or {}, frozenset(protected))
     plain = witness(brief, patience)
     if plain.possible is None:
         return _answer(brief, started, possible=None, truncated=True)
@@ -68,11 +69,18 @@ def explain(
         return _answer(brief, started, possible=True if plain.possible else None, truncated=True)
     if (core is True) is not plain.possible:
         raise RefereeDisagreement(f"is there a week? The plain model says {plain.possible}, the posing one {core}")
-    if isinstance(core, bool):
+    if core is True:
         return _answer(brief, started, possible=True)
-    first = subsets.shrink(core, posing.holds)
-    conflicts = [_confirmed(posing, first)]
-    mends, every_mend = _mends(posing, costs or {}, spared, most_mends)
+    spare = _Spare(instance, costs or {}, frozenset(protected))
+    # Two threads: here mends are looked for, beside it the conflict is shrunk and every mend found is checked.
+    with ThreadPoolExecutor(max_workers=1, thread_name_prefix="beside") as beside:
+        blame = beside.submit(_first_conflict, posing, core)
+        found_mends, every_mend = _mends(
+            Posing(brief, patience), spare, most_mends, lambda amounts: beside.submit(_checked, posing, spare, amounts)
+        )
+        first, conflict = blame.result()
+        mends = [m.result() for m in found_mends]
+    conflicts = [conflict]
     every_conflict = not first.members
     if len(conflicts) < most_conflicts and first.verified and not every_conflict:
         found = subsets.enumerate_subsets(
@@ -110,7 +118,11 @@ def _check_names(instance: Instance, costs: Mapping[str, int], protected: frozen
     faults = [
         Fault("costs", f"unknown rule or switch {name!r}", nearest(name, known)) for name in costs if name not in known
     ]
-    faults += [Fault("costs", f"{name} costs {cost}", "Write 0 or more") for name, cost in costs.items() if cost < 0]
+    faults += [
+        Fault("costs", f"{name} costs {cost}", "Write 1 or more; protect a switch to leave it alone")
+        for name, cost in costs.items()
+        if cost < 1
+    ]
     faults += [
         Fault("protected", f"unknown switch {name!r}", nearest(name, switches))
         for name in sorted(protected)
@@ -121,6 +133,11 @@ def _check_names(instance: Instance, costs: Mapping[str, int], protected: frozen
 
 
 # --- conflicts ---------------------------------------------------------------------------------------------------
+
+
+def _first_conflict(posing: Posing, core: Sequence[str]) -> tuple[subsets.Conflict, Conflict]:
+    found = subsets.shrink(core, posing.holds)
+    return found, _confirmed(posing, found)
 
 
 def _narrowed(posing: Posing, members: Sequence[str]) -> Sequence[str]:
@@ -158,33 +175,52 @@ def unit_cost(instance: Instance, switch: Switch, costs: Mapping[str, int]) -> i
     return instance.catalogue.default_int(row)
 
 
-def touch_cost(instance: Instance, costs: Mapping[str, int]) -> int:
-    return costs.get(TOUCH, instance.catalogue.default_int(f"{MEND_COST}{TOUCH}"))
+@dataclass(frozen=True)
+class _Spare:
+    """What mends cost, and what they may not touch."""
+
+    instance: Instance
+    costs: Mapping[str, int]
+    protected: frozenset[str]
+
+    @property
+    def touch(self) -> int:
+        default = self.instance.catalogue.default_int(f"{MEND_COST}{TOUCH}")
+        return self.costs.get(TOUCH, default)
+
+    def unit(self, switch: Switch) -> int:
+        return unit_cost(self.instance, switch, self.costs)
+
+    def free(self, posing: Posing) -> list[str]:
+        """The musts that may give way."""
+        rules: Mapping[str, Rule[Any]] = RULES_BY_KEY
+        switches = posing.week.switches
+        return [
+            name
+            for name in posing.names
+            if name not in self.protected and rules[switches[name].rule].mendable(name, self.instance)
+        ]
 
 
-def _mends(posing: Posing, costs: Mapping[str, int], protected: frozenset[str], most: int) -> tuple[list[Mend], bool]:
-    """So many mends, and whether there is no other."""
-    week, instance = posing.week, posing.instance
-    rules: Mapping[str, Rule[Any]] = RULES_BY_KEY
-    free = [
-        name
-        for name in posing.names
-        if name not in protected and rules[week.switches[name].rule].mendable(name, instance)
-    ]
+def _mends(
+    posing: Posing, spare: _Spare, most: int, check: Callable[[dict[str, int]], Future[Mend]]
+) -> tuple[list[Future[Mend]], bool]:
+    """So many mends, cheapest first of its kind, handed on to be checked; and whether there is no other."""
+    week = posing.week
+    free = spare.free(posing)
     if not free or most <= 0:
         return [], not free
-    touch = touch_cost(instance, costs)
-    cost = sum(
-        touch * (1 - week.on[name]) + unit_cost(instance, week.switches[name], costs) * posing.excess(name)
-        for name in free
+    cost = posing.variable(
+        sum(spare.touch * (1 - week.on[name]) + spare.unit(week.switches[name]) * posing.excess(name) for name in free)
     )
-    spared_rules: dict[str, Literal] = {}
-    # Under literals, so that questions about conflicts know nothing of mends that were found.
-    differ, in_kind = week.bool_var("mends differ"), week.bool_var("mends differ in kind")
+    left_alone: dict[str, Literal] = {}
+    in_kind = week.bool_var("mends differ in kind")
     kinds_left = True
-    mends: list[Mend] = []
+    costs: list[int] = []
+    mends: list[Future[Mend]] = []
     while len(mends) < most:
-        outcome, amounts = posing.cheapest(free, cost, hold={differ: True, in_kind: kinds_left})
+        least = (costs[-1] if kinds_left else costs[0]) if costs else 0
+        outcome, amounts = posing.cheapest(free, cost, least=least, hold={in_kind: kinds_left})
         if outcome.verdict is Verdict.INFEASIBLE:
             if not mends or not kinds_left:
                 return mends, True
@@ -192,55 +228,56 @@ def _mends(posing: Posing, costs: Mapping[str, int], protected: frozenset[str], 
             continue
         if not amounts:
             return mends, False
-        amounts, minimal = _tightened(posing, amounts)
-        mends.append(_mend(posing, amounts, costs, minimal=minimal))
-        week.model.add_bool_or(~differ, *(week.on[name] for name in amounts))
+        mends.append(check(amounts))
+        if outcome.verdict is not Verdict.OPTIMAL or outcome.value is None:
+            return mends, False
+        costs.append(outcome.value)
+        week.model.add_bool_or(week.on[name] for name in amounts)
         touched = dict.fromkeys(week.switches[name].rule for name in amounts)
         for rule in touched:
-            if rule not in spared_rules:
-                spared_rules[rule] = week.bool_var(f"{rule} left alone")
+            if rule not in left_alone:
+                left_alone[rule] = week.bool_var(f"{rule} left alone")
                 for name in free:
                     if week.switches[name].rule == rule:
-                        week.model.add_implication(spared_rules[rule], week.on[name])
-        week.model.add_bool_or(~in_kind, *(spared_rules[rule] for rule in touched))
+                        week.model.add_implication(left_alone[rule], week.on[name])
+        week.model.add_bool_or(~in_kind, *(left_alone[rule] for rule in touched))
     return mends, False
 
 
-def _tightened(posing: Posing, amounts: dict[str, int]) -> tuple[dict[str, int], bool]:
-    """Amounts made smaller until no smaller ones do, and whether that was shown."""
-    while True:
+def _checked(posing: Posing, spare: _Spare, amounts: Mapping[str, int]) -> Mend:
+    """A mend in words: made smaller until nothing smaller does, and held against the plain model."""
+    amounts, minimal = dict(amounts), False
+    while not minimal:
         found = posing.smaller(amounts)
-        if not isinstance(found, dict):
-            return amounts, found is False
-        amounts = found
-
-
-def _mend(posing: Posing, amounts: Mapping[str, int], costs: Mapping[str, int], *, minimal: bool) -> Mend:
-    """A mend in words, held against the plain model of the brief with its concessions."""
+        if found is None:
+            break
+        if found is False:
+            minimal = True
+        else:
+            amounts = found
     shown = witness(conceding(posing.brief, amounts), posing.patience)
     if shown.possible is False:
-        raise RefereeDisagreement(f"no mend after all: {dict(amounts)}")
-    changes = tuple(_change(posing, name, amount, costs, shown.facts) for name, amount in amounts.items())
+        raise RefereeDisagreement(f"no mend after all: {amounts}")
+    changes = tuple(_change(posing, spare, name, amount, shown.facts) for name, amount in amounts.items())
     return Mend(
         changes=changes,
         cost=sum(c.cost for c in changes),
         verified=shown.possible is True,
         minimal=minimal,
-        patch={"concessions": dict(amounts)},
+        patch={"concessions": amounts},
     )
 
 
-def _change(posing: Posing, name: str, amount: int, costs: Mapping[str, int], facts: WeekFacts | None) -> Change:
+def _change(posing: Posing, spare: _Spare, name: str, amount: int, facts: WeekFacts | None) -> Change:
     switch = posing.week.switches[name]
     words = switch.mend_text(amount, facts)
-    more = amount - switch.concession
     return Change(
         switch=name,
         rule=switch.rule,
         amount=amount,
         unit=switch.unit.name,
         sentence=words[0].upper() + words[1:],
-        cost=touch_cost(posing.instance, costs) + more * unit_cost(posing.instance, switch, costs),
+        cost=spare.touch + (amount - switch.concession) * spare.unit(switch),
     )
 
 

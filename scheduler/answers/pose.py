@@ -6,6 +6,9 @@ import time
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from typing import Literal
+
+from ortools.sat.python import cp_model
 
 from scheduler import referee
 from scheduler.domain.brief import Brief
@@ -20,6 +23,8 @@ from scheduler.week.solver import Cancel, Limits, Outcome, Verdict, search
 MOST_CONCESSION = 4000
 """As far as a brief can let a switch give way: farther than any does."""
 _OTHER_SEED = 7
+_FIRST_WINDOW = 60
+"""The first costs that are looked at reach to here; each further window is half as wide again."""
 
 
 @dataclass(frozen=True)
@@ -35,7 +40,7 @@ class Patience:
         return time.perf_counter() >= self.deadline or (self.cancel is not None and self.cancel.is_set)
 
 
-def ask(week: Week, objective: Linear | None, patience: Patience, *, seed: int = 0, linearization: int = 2) -> Outcome:
+def ask(week: Week, objective: Linear | None, patience: Patience, *, seed: int = 0) -> Outcome:
     """Search a week, or nothing at all where no time is left."""
     if patience.over:
         return Outcome(Verdict.UNKNOWN, None, 0)
@@ -45,7 +50,6 @@ def ask(week: Week, objective: Linear | None, patience: Patience, *, seed: int =
         Limits(seed=seed),
         cancel=patience.cancel,
         deadline=patience.deadline,
-        linearization=linearization,
     )
 
 
@@ -95,7 +99,7 @@ class Posing:
         self.week = Week(self.instance, posing=True)
         self.names = tuple(name for name in self.week.switches if name in self.week.on)
 
-    def core(self, chosen: Iterable[str]) -> tuple[str, ...] | bool | None:
+    def core(self, chosen: Iterable[str]) -> tuple[str, ...] | Literal[True] | None:
         """Musts among the chosen that clash, not minimal; True where all hold together, None where time ran out."""
         among = list(chosen)
         if self.patience.over:
@@ -133,20 +137,41 @@ class Posing:
         self.week.model.add(over >= slack - conceded)
         return over
 
+    def variable(self, cost: Linear) -> Variable:
+        """A variable equal to a cost."""
+        most = cost if isinstance(cost, int) else _most(self.week, cost)
+        total = self.week.model.new_int_var(0, most, "cost")
+        self.week.model.add(total == cost)
+        return total
+
     def cheapest(
-        self, free: Sequence[str], cost: Linear, *, hold: Mapping[Variable, bool]
+        self, free: Sequence[str], cost: Variable, *, least: int, hold: Mapping[Variable, bool]
     ) -> tuple[Outcome, dict[str, int]]:
-        """Let some musts give way at least cost; the amounts of those that have to. ``hold`` fixes other literals."""
+        """Let some musts give way at least cost; the amounts of those that have to.
+
+        The cost is looked for in one narrow window after another, from below. That proves it in a third of the time,
+        and never in ten times as long: in one go the solver creeps down to the least in hundreds of steps (measured).
+
+        Args:
+            least: the cost is known to be no less.
+            hold: other literals, fixed.
+        """
         held = {var.index: (int(value), int(value)) for var, value in hold.items()}
+        most = _bounds(self.week, cost)[1]
+        low, high = least, max(_FIRST_WINDOW, least + least // 2)
         with self._fixed({name: (1, 1) for name in self.names if name not in free}), self._within(held):
-            # Without its linear relaxation the solver proves these two to three times as fast (measured).
-            outcome = ask(self.week, cost, self.patience, linearization=0)
+            while True:
+                with self._within({cost.index: (low, min(high, most))}):
+                    outcome = ask(self.week, cost, self.patience)
+                if outcome.verdict is not Verdict.INFEASIBLE or high >= most:
+                    break
+                low, high = high + 1, high + high // 2
         if not outcome.solution:
             return outcome, {}
         amounts = {name: outcome[self.week.slacks[name]] for name in free}
         return outcome, {name: amount for name, amount in amounts.items() if amount > self.concession(name)}
 
-    def smaller(self, amounts: Mapping[str, int]) -> dict[str, int] | bool | None:
+    def smaller(self, amounts: Mapping[str, int]) -> dict[str, int] | Literal[False] | None:
         """Amounts that also do, none greater and one at least smaller; False where none do, None out of time.
 
         One search shows it for every amount at once: their sum is at least one less.
@@ -192,6 +217,13 @@ class Posing:
         held = self.week.model.proto.variables[index].domain
         held.clear()
         held.extend(domain)
+
+
+def _most(week: Week, expression: cp_model.LinearExpr) -> int:
+    """The largest value that a linear expression can have, as far as its variables go."""
+    flat = cp_model.FlatIntExpr(expression)
+    ends = ((c, _bounds(week, v)) for v, c in zip(flat.vars, flat.coeffs, strict=True))
+    return int(flat.offset) + sum(max(c * low, c * high) for c, (low, high) in ends)
 
 
 def _bounds(week: Week, var: Variable) -> tuple[int, int]:

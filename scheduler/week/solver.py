@@ -112,7 +112,6 @@ def search(
     progress: Progress | None = None,
     deadline: float | None = None,
     assumptions: Sequence[Literal] = (),
-    linearization: int = 2,
 ) -> Outcome:
     """Minimise an objective over a model, or only look for a solution.
 
@@ -123,7 +122,6 @@ def search(
         progress: told of every better solution.
         deadline: ``time.perf_counter()`` at which to stop, or None.
         assumptions: literals taken to be true for this search; one worker, so that there is a core.
-        linearization: how much of the model the solver's linear relaxation sees, 0 to 2.
 
     Raises:
         RuntimeError: the model is invalid, which is a defect of this program.
@@ -146,7 +144,7 @@ def search(
     parameters.random_seed = limits.seed
     parameters.catch_sigint_signal = False
     parameters.max_deterministic_time = limits.deterministic_seconds
-    parameters.linearization_level = linearization
+    parameters.linearization_level = 2
     if deadline is not None:
         parameters.max_time_in_seconds = max(0.01, deadline - time.perf_counter())
     listener = _Listener(progress)
