@@ -28,6 +28,8 @@ from scheduler.week.solver import Cancel, Limits, Verdict
 
 MEND_COST = "mend_cost_"
 TOUCH = "touch"
+_TIMES_THE_CHEAPEST = 3
+"""A mend of another kind is worth showing up to this many times the cost of the cheapest one."""
 
 
 def explain(
@@ -42,8 +44,8 @@ def explain(
 ) -> Explanation:
     """Say which musts of a brief clash, and the cheapest ways out.
 
-    Mends differ in kind first: the next one leaves one rule of each mend before it alone. Only where no more such
-    exist come others that merely differ in one switch. All are sorted by cost.
+    Mends differ in kind first: the next one leaves one rule of each mend before it alone, unless it is far dearer.
+    After those come others that merely differ in one switch. All are sorted by cost.
 
     Args:
         budget_seconds: when they are over what was found is returned, labelled as truncated.
@@ -188,6 +190,10 @@ class _Spare:
         default = self.instance.catalogue.default_int(f"{MEND_COST}{TOUCH}")
         return self.costs.get(TOUCH, default)
 
+    @property
+    def worth_a_kind(self) -> int:
+        return self.instance.catalogue.default_int("mend_kind_most")
+
     def unit(self, switch: Switch) -> int:
         return unit_cost(self.instance, switch, self.costs)
 
@@ -220,7 +226,8 @@ def _mends(
     mends: list[Future[Mend]] = []
     while len(mends) < most:
         least = (costs[-1] if kinds_left else costs[0]) if costs else 0
-        outcome, amounts = posing.cheapest(free, cost, least=least, hold={in_kind: kinds_left})
+        worth = max(spare.worth_a_kind, _TIMES_THE_CHEAPEST * costs[0]) if costs and kinds_left else None
+        outcome, amounts = posing.cheapest(free, cost, least=least, hold={in_kind: kinds_left}, most=worth)
         if outcome.verdict is Verdict.INFEASIBLE:
             if not mends or not kinds_left:
                 return mends, True
@@ -322,6 +329,17 @@ def explain_short(
         cancel=cancel,
     )
     sentence = wishes[switch].sentence
+    if found.possible is False and witness(brief, patience).possible is False:
+        # The wish is not to blame: nothing can be granted in a week that cannot be.
+        found = explain(
+            brief,
+            budget_seconds=budget_seconds,
+            costs=costs,
+            most_conflicts=most_conflicts,
+            most_mends=most_mends,
+            protected=(*protected, switch),
+            cancel=cancel,
+        )
     if not found.possible:
         return Shortfall(
             switch=switch,

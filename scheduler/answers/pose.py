@@ -40,7 +40,7 @@ class Patience:
         return time.perf_counter() >= self.deadline or (self.cancel is not None and self.cancel.is_set)
 
 
-def ask(week: Week, objective: Linear | None, patience: Patience, *, seed: int = 0) -> Outcome:
+def ask(week: Week, objective: Linear | None, patience: Patience, *, seed: int = 0, light: bool = False) -> Outcome:
     """Search a week, or nothing at all where no time is left."""
     if patience.over:
         return Outcome(Verdict.UNKNOWN, None, 0)
@@ -50,6 +50,7 @@ def ask(week: Week, objective: Linear | None, patience: Patience, *, seed: int =
         Limits(seed=seed),
         cancel=patience.cancel,
         deadline=patience.deadline,
+        light=light,
     )
 
 
@@ -112,6 +113,7 @@ class Posing:
                 cancel=self.patience.cancel,
                 deadline=self.patience.deadline,
                 assumptions=[self.week.on[name] for name in among],
+                light=True,
             )
         if outcome.verdict is Verdict.INFEASIBLE:
             return tuple(among[n] for n in outcome.core)
@@ -120,7 +122,7 @@ class Posing:
     def holds(self, chosen: frozenset[str]) -> bool | None:
         """Whether musts can hold together, all others let go; None where time ran out."""
         with self._fixed({name: (1, 1) if name in chosen else (0, 0) for name in self.names}):
-            outcome = ask(self.week, None, self.patience)
+            outcome = ask(self.week, None, self.patience, light=True)
         return False if outcome.verdict is Verdict.INFEASIBLE else True if outcome.solution else None
 
     def concession(self, name: str) -> int:
@@ -145,7 +147,13 @@ class Posing:
         return total
 
     def cheapest(
-        self, free: Sequence[str], cost: Variable, *, least: int, hold: Mapping[Variable, bool]
+        self,
+        free: Sequence[str],
+        cost: Variable,
+        *,
+        least: int,
+        hold: Mapping[Variable, bool],
+        most: int | None = None,
     ) -> tuple[Outcome, dict[str, int]]:
         """Let some musts give way at least cost; the amounts of those that have to.
 
@@ -155,14 +163,16 @@ class Posing:
         Args:
             least: the cost is known to be no less.
             hold: other literals, fixed.
+            most: dearer ones are not looked for.
         """
         held = {var.index: (int(value), int(value)) for var, value in hold.items()}
-        most = _bounds(self.week, cost)[1]
+        top = _bounds(self.week, cost)[1]
+        most = top if most is None else min(most, top)
         low, high = least, max(_FIRST_WINDOW, least + least // 2)
         with self._fixed({name: (1, 1) for name in self.names if name not in free}), self._within(held):
             while True:
                 with self._within({cost.index: (low, min(high, most))}):
-                    outcome = ask(self.week, cost, self.patience)
+                    outcome = ask(self.week, cost, self.patience, light=True)
                 if outcome.verdict is not Verdict.INFEASIBLE or high >= most:
                     break
                 low, high = high + 1, high + high // 2
@@ -185,7 +195,7 @@ class Posing:
             self._within({less.index: (1, 1)}),
             self._within({slack.index: (0, amounts[name]) for name, slack in slacks.items()}),
         ):
-            outcome = ask(self.week, None, self.patience)
+            outcome = ask(self.week, None, self.patience, light=True)
         self._set(less.index, (0, 0))
         if outcome.verdict is Verdict.INFEASIBLE:
             return False

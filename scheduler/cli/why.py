@@ -25,6 +25,7 @@ CAUTION = "General information, not medical advice; a clinician's or a qualified
 @click.option("--seconds", type=click.FloatRange(min=0), default=20.0, show_default=True, help="Budget of the answer.")
 @click.option("--mends", type=click.IntRange(0, 20), default=3, show_default=True, help="How many mends.")
 @click.option("--cost", "costs", multiple=True, metavar="RULE=N", help="What a mend costs a unit; repeatable.")
+@click.option("--keep", multiple=True, metavar="SWITCH", help="A demand that no mend may touch; repeatable.")
 @click.option("--json", "as_json", is_flag=True, help="The whole answer as JSON on standard output.")
 @guarded
 def why(
@@ -35,6 +36,7 @@ def why(
     seconds: float,
     mends: int,
     costs: tuple[str, ...],
+    keep: tuple[str, ...],
     as_json: bool,
 ) -> None:
     """Say why the week of BRIEF is impossible and what would mend it, or which wishes fall short.
@@ -47,10 +49,10 @@ def why(
     asked = read_brief(brief, calendars=calendars)
     own = dict(_cost(text) for text in costs)
     if wish is not None:
-        short = explain_short(asked, wish, budget_seconds=seconds, costs=own, most_mends=mends)
+        short = explain_short(asked, wish, budget_seconds=seconds, costs=own, most_mends=mends, protected=keep)
         click.echo(short.model_dump_json(indent=2) if as_json else shortfall_text(short))
         sys.exit(EXIT_IMPOSSIBLE if short.can_be_met is False else 0)
-    found = explain(asked, budget_seconds=seconds, costs=own, most_mends=mends)
+    found = explain(asked, budget_seconds=seconds, costs=own, most_mends=mends, protected=keep)
     if as_json:
         click.echo(found.model_dump_json(indent=2))
     elif found.possible:
@@ -102,6 +104,8 @@ def explanation_text(found: Explanation) -> str:
         smallest = ", no smaller change does" if mend.minimal else ""
         lines.append(f"  {number}. (cost {mend.cost}; {shown}{smallest})")
         lines += [f"     {change.sentence}" for change in mend.changes]
+        taken = ", ".join(f'"{name}": {n}' for name, n in mend.patch["concessions"].items())
+        lines.append(f"     in the brief: concessions: {{{taken}}}")
     if found.truncated:
         lines += ["", "The time was over before everything was shown; allow more with --seconds."]
     return "\n".join([*lines, "", CAUTION])

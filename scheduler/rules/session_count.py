@@ -74,6 +74,7 @@ def _mend(kind: str | None, what: str, asked: CountRange) -> Mend:
             return f"{span}, give or take {amount}"
         new = asked.least - amount if number < asked.least else asked.most + amount
         old = f"{asked.least}" if asked.least == asked.most else f"{asked.least} to {asked.most}"
-        return f"{wording.counted(new, what)} instead of {old}"
+        number_of = wording.counted(new, what) if new else f"no {what}"
+        return f"{number_of}{' in all' if kind is None else ''} instead of {old}"
 
     return words

@@ -76,6 +76,7 @@ class SessionSizeRule(Rule[Setting]):
 def _mend(kind: str, lower: bool, number: int, unit: Unit) -> Mend:
     def words(amount: int, facts: WeekFacts | None) -> str:
         new = number - amount if lower else number + amount
-        return f"{kind} sessions of at {'least' if lower else 'most'} {unit.text(new)} instead of {unit.text(number)}"
+        old = f"{number}" if unit is _WORKING_SETS else unit.text(number)
+        return f"{kind} sessions of at {'least' if lower else 'most'} {unit.text(new)} instead of {old}"
 
     return words

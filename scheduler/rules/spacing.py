@@ -67,6 +67,8 @@ class SpacingRule(Rule[SpacingSetting]):
             one, other = instance.kinds[pair.kind].name, instance.kinds[pair.other].name
             asked = wording.duration(slots_from_hours(pair.hours))
             sentence = f"{one} sessions lie at least {asked} from {other} sessions, in either order."
+            if pair.kind == pair.other:
+                sentence = f"{one} sessions lie at least {asked} from each other."
             yield self.switch(
                 instance,
                 f"{pair.kind}-{pair.other}",
@@ -95,4 +97,5 @@ class SpacingRule(Rule[SpacingSetting]):
 
 def _mend(one: str, other: str, slots: int) -> Mend:
     asked = wording.duration(slots)
-    return lambda amount, facts: f"{one} and {other} {wording.duration(slots - amount)} apart instead of {asked}"
+    which = f"{one} sessions" if one == other else f"{one} and {other}"
+    return lambda amount, facts: f"{which} {wording.duration(slots - amount)} apart instead of {asked}"

@@ -112,6 +112,7 @@ def search(
     progress: Progress | None = None,
     deadline: float | None = None,
     assumptions: Sequence[Literal] = (),
+    light: bool = False,
 ) -> Outcome:
     """Minimise an objective over a model, or only look for a solution.
 
@@ -122,6 +123,8 @@ def search(
         progress: told of every better solution.
         deadline: ``time.perf_counter()`` at which to stop, or None.
         assumptions: literals taken to be true for this search; one worker, so that there is a core.
+        light: one short presolve, no cuts: for many small questions, of which each takes less time than preparing it
+            at length would.
 
     Raises:
         RuntimeError: the model is invalid, which is a defect of this program.
@@ -145,6 +148,11 @@ def search(
     parameters.catch_sigint_signal = False
     parameters.max_deterministic_time = limits.deterministic_seconds
     parameters.linearization_level = 2
+    if light:
+        parameters.max_presolve_iterations = 1
+        parameters.cp_model_probing_level = 0
+        parameters.symmetry_level = 0
+        parameters.cut_level = 0
     if deadline is not None:
         parameters.max_time_in_seconds = max(0.01, deadline - time.perf_counter())
     listener = _Listener(progress)
