@@ -14,10 +14,12 @@ from pathlib import Path
 from typing import Any
 
 from scheduler.answers.alternatives import alternatives
+from scheduler.answers.conflicts import explain
 from scheduler.answers.replan import replan
 from scheduler.answers.variants import what_if
 from scheduler.answers.why_not import why_not
 from scheduler.briefs import read_brief
+from scheduler.domain.brief import Brief
 from scheduler.domain.plan import Plan
 from scheduler.domain.units import DAYS
 from scheduler.domain.variants import Demand
@@ -46,15 +48,26 @@ def questions(plan: Plan) -> Iterator[tuple[str, Callable[[], Any]]]:
     yield "five alternatives", lambda: alternatives(plan.brief, best=plan)
 
 
+def impossible(brief: Brief) -> Iterator[tuple[str, Callable[[], Any]]]:
+    """Why a brief is impossible: as it is, or with the later half of its training days closed."""
+    days = sorted({d for o in brief.openings for d in o.day}, key=lambda d: d.number)
+    open_days = set(days[: max(1, len(days) // 2)])
+    kept = [o.model_copy(update={"day": tuple(d for d in o.day if d in open_days)}) for o in brief.openings]
+    half = brief.model_copy(update={"openings": tuple(o for o in kept if o.day)})
+    for asked in (brief, half):
+        if explain(asked, budget_seconds=60, most_conflicts=0, most_mends=0).possible is False:
+            yield "conflict, 3 mends", lambda b=asked: explain(b, budget_seconds=60, most_conflicts=1)
+            return
+
+
 def main(names: list[str]) -> None:
     taken: dict[str, list[float]] = {}
     for path in sorted(SCENARIOS.glob("*.yaml")):
         if names and path.stem not in names:
             continue
-        plan = solve(read_brief(path))
-        if not plan.tiers:
-            continue
-        for kind, ask in questions(plan):
+        brief = read_brief(path)
+        plan = solve(brief)
+        for kind, ask in (*impossible(brief), *(questions(plan) if plan.tiers else ())):
             started = time.perf_counter()
             ask()
             seconds = time.perf_counter() - started

@@ -3,18 +3,28 @@
 from __future__ import annotations
 
 import json
+from itertools import chain, combinations
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
+from scheduler.answers import conflicts as conflicts_module
 from scheduler.answers.conflicts import explain, explain_short
 from scheduler.answers.merge_patch import merge_patch
+from scheduler.answers.pose import MOST_CONCESSION, Posing, Witness, conceding, until, witness
+from scheduler.answers.subsets import enumerate_subsets, hits
+from scheduler.briefs import read_brief
 from scheduler.cli import main
+from scheduler.domain.answers import Explanation
 from scheduler.domain.brief import Brief
-from scheduler.domain.errors import InputError
+from scheduler.domain.errors import InputError, RefereeDisagreement
 from scheduler.domain.plan import PlanStatus
-from scheduler.planning import solve
+from scheduler.planning import instance_of, solve
+from scheduler.rules import RULES
+from scheduler.week.solver import Limits
+
+SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"
 
 # Two sessions 48 h apart, Monday and Tuesday only: one hour a day, the same hour.
 CLASH = {
@@ -34,7 +44,33 @@ def brief(**patch: object) -> Brief:
 
 
 def is_possible(asked: Brief) -> bool:
-    return solve(asked).status is not PlanStatus.IMPOSSIBLE
+    """Whether there is a week, by the planner; how good it is does not matter."""
+    plan = solve(asked, limits=Limits(deterministic_seconds=0.4))
+    assert plan.tiers or plan.status is PlanStatus.IMPOSSIBLE, "not found out"
+    return plan.status is not PlanStatus.IMPOSSIBLE
+
+
+def switches(found: Explanation) -> list[set[str]]:
+    return [{m.switch for m in c.members} for c in found.conflicts]
+
+
+def changes(found: Explanation) -> dict[str, str]:
+    """What the mends say, by switch."""
+    return {c.switch: c.sentence for m in found.mends for c in m.changes}
+
+
+def assert_mends_hold(asked: Brief, found: Explanation) -> None:
+    """Every mend works; with any amount one unit smaller, the others as they are, none does: by plain solves."""
+    for mend in found.mends:
+        assert mend.verified
+        assert mend.minimal
+        assert is_possible(Brief.model_validate(merge_patch(asked.model_dump(mode="json"), mend.patch)))
+        for switch, amount in mend.patch["concessions"].items():
+            less = {**mend.patch["concessions"], switch: amount - 1}
+            assert not is_possible(conceding(asked, {name: n for name, n in less.items() if n}))
+    assert [m.cost for m in found.mends] == sorted(m.cost for m in found.mends)
+    touched = [frozenset(m.patch["concessions"]) for m in found.mends]
+    assert not any(one <= other for one, other in combinations(touched, 2))
 
 
 def test_a_conflict_is_irreducible_and_every_mend_works_and_is_minimal() -> None:
@@ -50,17 +86,7 @@ def test_a_conflict_is_irreducible_and_every_mend_works_and_is_minimal() -> None
     assert "spacing:pull-pull" in members
     assert any("48 h" in m.sentence for c in found.conflicts for m in c.members)
     assert found.mends
-    for mend in found.mends:
-        assert is_possible(Brief.model_validate(merge_patch(asked.model_dump(mode="json"), mend.patch)))
-        # Any amount one unit smaller, the others as they are, fails: shown by a plain solve.
-        for switch, amount in mend.patch["concessions"].items():
-            smaller = dict(mend.patch["concessions"]) | {switch: amount - 1}
-            smaller = {name: n for name, n in smaller.items() if n}
-            less = asked.model_copy(update={"concessions": smaller})
-            assert not is_possible(less)
-    assert [m.cost for m in found.mends] == sorted(m.cost for m in found.mends)
-    touched = [frozenset(m.patch["concessions"]) for m in found.mends]
-    assert len(touched) == len(set(touched))
+    assert_mends_hold(asked, found)
 
 
 def test_a_possible_week_has_no_conflict() -> None:
@@ -113,3 +139,194 @@ def test_the_command(tmp_path: Path) -> None:
     assert CliRunner().invoke(main, ["why", str(path), "--cost", "opening"]).exit_code == 2
     answer = CliRunner().invoke(main, ["why", str(path), "--seconds", "60", "--json"])
     assert json.loads(answer.stdout)["possible"] is False
+
+
+# --- the impossible scenario --------------------------------------------------------------------------------------
+
+
+def test_the_impossible_scenario_and_three_ways_out() -> None:
+    asked = read_brief(SCENARIOS / "impossible.yaml")
+    found = explain(asked, budget_seconds=60, most_conflicts=1)
+    assert not found.truncated
+    # Five sessions, one a day, four days.
+    assert switches(found) == [
+        {
+            *("opening:fri", "opening:sat", "opening:sun", "sessions_a_day:most"),
+            *("session_count:kind:back", "session_count:kind:legs"),
+        }
+    ]
+    assert [m.sentence for m in found.conflicts[0].members][-2:] == [
+        "Exactly 3 Back sessions a week.",
+        "Exactly 2 Legs sessions a week.",
+    ]
+    assert len(found.mends) == 3
+    assert len({frozenset(c.rule for c in m.changes) for m in found.mends}) == 3, "they differ in kind"
+    assert_mends_hold(asked, found)
+    assert changes(found)["spacing:back-legs"] == "Back and Legs 47 h apart instead of 48 h"
+    # Dearer openings turn the order round.
+    dear = explain(asked, budget_seconds=60, most_conflicts=1, most_mends=1, costs={"opening": 500})
+    assert "opening" not in {c.rule for c in dear.mends[0].changes}
+    assert_mends_hold(asked, dear)
+
+
+# --- against a naive twin -----------------------------------------------------------------------------------------
+
+
+def test_conflicts_and_corrections_of_a_tiny_week_are_those_of_a_naive_twin_and_dual() -> None:
+    """The twin tries every subset of six musts in the plain model, with the other five conceded as far as can be."""
+    asked = brief()
+    posing = Posing(asked, until(60))
+    tried = (
+        *("opening:wed", "opening:thu", "sessions_a_day:most"),
+        *("session_count:kind:pull", "spacing:pull-pull", "recovery:lats"),
+    )
+    assert set(tried) <= set(posing.names)
+    always = frozenset(posing.names) - set(tried)
+    found = enumerate_subsets(tried, lambda chosen: posing.holds(chosen | always))
+    assert found.complete
+    subsets = [frozenset(c) for c in chain.from_iterable(combinations(tried, n) for n in range(len(tried) + 1))]
+    holding = {
+        chosen
+        for chosen in subsets
+        if witness(conceding(asked, {n: MOST_CONCESSION for n in tried if n not in chosen}), until(60)).possible
+    }
+    clashing = set(subsets) - holding
+    assert {frozenset(c.members) for c in found.conflicts} == {
+        s for s in clashing if not any(other < s for other in clashing)
+    }
+    assert set(found.corrections) == {frozenset(tried) - s for s in holding if not any(s < other for other in holding)}
+    assert all(hits(c.members, found.corrections) for c in found.conflicts)
+    assert all(hits(k, [c.members for c in found.conflicts]) for k in found.corrections)
+
+
+# --- what a mend may be -------------------------------------------------------------------------------------------
+
+
+def test_a_busy_event_is_to_blame_and_can_be_moved() -> None:
+    meeting = {"title": "Board meeting", "start": "2026-11-30T18:20", "end": "2026-11-30T19:30"}
+    asked = brief(
+        openings=[{"day": "mon", "start": "18:00", "end": "19:30", "place": "gym"}],
+        busy=[meeting],
+        kinds={"pull": {"per_week": 1, "sets": {"least": 4, "most": 20}, "minutes": {"least": 45, "most": 60}}},
+        sessions=1,
+        rules={"spacing": None},
+    )
+    found = explain(asked, budget_seconds=60, costs={"busy": 1}, protected=["session_size:minutes_least:pull"])
+    (event,) = {m.switch: m.sentence for c in found.conflicts for m in c.members if m.rule == "busy"}.items()
+    assert event == ("busy:0", "“Board meeting”, Monday 18:20 to 19:30, stays clear.")
+    assert [c.sentence for c in found.mends[0].changes] == ["“Board meeting” moved 25 min out of the way"]
+    assert_mends_hold(asked, found)
+
+
+def test_equipment_is_to_blame_and_named() -> None:
+    asked = brief(
+        places={"gym": {"base": None, "equipment": {"dumbbells": {}, "bench": {}}}},
+        kinds={"pull": {"per_week": 1, "required": ["vertical_pull"], "sets": {"least": 1, "most": 8}}},
+        sessions=1,
+        exercises={"only": ["lat_pulldown", "one_arm_dumbbell_row"]},
+        rules={"spacing": None, "stand_in": {"mode": "off"}},
+    )
+    found = explain(asked, budget_seconds=60, costs={"coverage": 900, "session_count": 900})
+    assert {"equipment:gym"} <= set().union(*switches(found))
+    assert changes(found)["equipment:gym"] == "Gym equipped for: Lat pulldown, wide overhand grip"
+    assert_mends_hold(asked, found)
+
+
+def test_what_is_protected_is_left_alone() -> None:
+    asked = brief()
+    free = explain(asked, budget_seconds=60)
+    protected = next(iter(changes(free)))
+    kept = explain(asked, budget_seconds=60, protected=[protected])
+    assert protected not in changes(kept)
+    assert_mends_hold(asked, kept)
+
+
+@pytest.mark.parametrize(
+    "options",
+    [{"costs": {"openings": 3}}, {"costs": {"opening": 0}}, {"protected": ["opening:xyz"]}],
+    ids=str,
+)
+def test_unknown_names_are_refused(options: dict[str, object]) -> None:
+    with pytest.raises(InputError):
+        explain(brief(), budget_seconds=10, **options)  # type: ignore[arg-type]
+
+
+def test_a_mend_goes_on_from_what_the_brief_concedes_already() -> None:
+    asked = brief(goals={"lats": {"recovery_hours": 0}})
+    dear = {"opening": 5000, "session_count": 5000}
+    (whole,) = explain(asked, budget_seconds=60, costs=dear, most_mends=1).mends
+    assert set(whole.patch["concessions"]) == {"spacing:pull-pull"}
+    part = conceding(asked, {"spacing:pull-pull": 120})
+    (rest,) = explain(part, budget_seconds=60, costs=dear, most_mends=1).mends
+    assert rest.patch == whole.patch, "amounts are counted from what the brief asks"
+    assert rest.cost == whole.cost - 120, "only what is added is paid"
+    assert rest.changes[0].sentence == whole.changes[0].sentence
+
+
+@pytest.mark.parametrize("path", sorted(SCENARIOS.glob("*.yaml")), ids=lambda p: p.stem)
+def test_what_gives_way_is_said_in_words(path: Path) -> None:
+    """Every must says what giving way by one or two units means; one in the words of its rule wherever it can."""
+    instance = instance_of(read_brief(path))
+    for rule in RULES:
+        for switch in rule.active_switches(instance):
+            one, two = switch.mend_text(1), switch.mend_text(2)
+            assert one.strip() == one
+            assert one
+            assert two
+            assert "{" not in one + two
+            if switch.mend is not None:
+                assert one != two or rule.key == "selection"
+                assert not one.endswith(".")
+
+
+# --- answers that cannot be given ---------------------------------------------------------------------------------
+
+
+def test_no_answer_where_the_two_models_disagree(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(conflicts_module, "witness", lambda asked, patience: Witness(True))
+    with pytest.raises(RefereeDisagreement):
+        explain(brief(), budget_seconds=30)
+
+
+@pytest.mark.parametrize("seconds", [0.05, 0.1, 0.2, 0.4])
+def test_out_of_time_says_so(seconds: float) -> None:
+    found = explain(read_brief(SCENARIOS / "impossible.yaml"), budget_seconds=seconds, most_mends=8)
+    assert found.truncated
+    assert found.possible is not True
+    for mend in found.mends:
+        assert mend.changes
+
+
+def test_a_wish_that_can_be_met_has_a_price() -> None:
+    """Eight sets a week: what the erectors get is taken from the lats."""
+    asked = brief(
+        kinds={"pull": {"per_week": 1, "sets": {"least": 4, "most": 8}}},
+        sessions=1,
+        goals={"lats": {"aim": 8, "priority": 1}, "erectors": {"least": 0, "aim": 3}},
+        rules={"spacing": None, "stand_in": {"mode": "off"}},
+    )
+    short = explain_short(asked, "weekly_sets:aim:erectors", budget_seconds=60)
+    assert short.can_be_met
+    assert short.prices
+    assert short.prices[0].after > short.prices[0].before
+    assert short.gives_way
+    assert "weekly_sets:aim:erectors" not in {g.switch for g in short.gives_way}
+
+
+def test_a_wish_is_not_to_blame_for_an_impossible_week() -> None:
+    short = explain_short(brief(), "weekly_sets:aim:lats", budget_seconds=60, most_conflicts=1)
+    assert short.can_be_met is False
+    assert "weekly_sets:aim:lats" not in set().union(*switches(short.explanation))
+
+
+def test_an_impossible_plan_says_why_at_once(tmp_path: Path) -> None:
+    path = tmp_path / "brief.json"
+    path.write_text(json.dumps(CLASH), encoding="utf-8")
+    result = CliRunner().invoke(main, ["plan", str(path)])
+    assert result.exit_code == 3
+    assert "48 h" in result.output
+    assert "Ways out" in result.output
+    kept = CliRunner().invoke(main, ["why", str(path), "--keep", "opening:wed", "--cost", "touch=1", "--mends", "1"])
+    assert kept.exit_code == 3
+    assert '"opening:wed"' not in kept.output
+    assert CliRunner().invoke(main, ["why", str(path), "--keep", "opening:noday"]).exit_code == 2
