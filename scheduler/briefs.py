@@ -12,9 +12,9 @@ from scheduler.calendars import read_busy
 from scheduler.documents import parse_text, validate
 from scheduler.domain.brief import Brief
 from scheduler.domain.errors import InputError
-from scheduler.domain.plan import PLAN_FORMAT, Entry, Plan, PlannedSession, Zone
+from scheduler.domain.plan import PLAN_FORMAT, Plan, PlannedSession, Zone
 from scheduler.domain.units import Frozen
-from scheduler.instance.clock import Clock
+from scheduler.instance import Instance
 from scheduler.planning import instance_of
 
 PLAN_BYTES = 20_000_000
@@ -131,8 +131,8 @@ def read_plan(path: Path, *, brief: Brief | None = None) -> tuple[Brief, tuple[P
         return brief or plan.brief, plan.sessions
     hand = validate(HandPlan, data)
     own = brief or _brief_of_hand_plan(hand, path)
-    clock = Clock(own.week)
-    return own, tuple(_session(session, own, clock, n) for n, session in enumerate(hand.sessions))
+    instance = instance_of(own)
+    return own, tuple(_session(session, instance, n) for n, session in enumerate(hand.sessions))
 
 
 def read_whole_plan(path: Path) -> Plan:
@@ -155,14 +155,14 @@ def _brief_of_hand_plan(hand: HandPlan, path: Path) -> Brief:
     return brief_of(hand.brief, folder=path.parent)
 
 
-def _session(session: HandSession, brief: Brief, clock: Clock, number: int) -> PlannedSession:
+def _session(session: HandSession, instance: Instance, number: int) -> PlannedSession:
     data = session.model_dump()
-    instance = instance_of(brief)
+    clock = instance.clock
     rows = instance.catalogue.exercises
     entries = []
     for entry in session.entries:
         reps = entry.reps or instance.zones[_usual_zone(entry.exercise, instance)].reps
-        zone = instance.zone_of(reps)
+        zone = Zone.of(reps)
         numbers = instance.zones[zone]
         entries.append(
             {
@@ -174,7 +174,7 @@ def _session(session: HandSession, brief: Brief, clock: Clock, number: int) -> P
                 "rest_seconds": numbers.rest_seconds,
             }
         )
-    kind = brief.kinds.get(session.kind)
+    kind = instance.brief.kinds.get(session.kind)
     data |= {"name": (kind and kind.name) or session.kind, "entries": entries}
     planned = validate(PlannedSession, data, prefix=f"sessions[{number}]")
     local = {
@@ -184,13 +184,13 @@ def _session(session: HandSession, brief: Brief, clock: Clock, number: int) -> P
     return planned.model_copy(update=local)
 
 
-def _usual_zone(exercise: str, instance: Any) -> Zone:
+def _usual_zone(exercise: str, instance: Instance) -> Zone:
     """Moderate where the exercise allows it, else the first zone it does."""
     row = instance.catalogue.exercises.get(exercise)
     if row is None:
         return Zone.MODERATE
-    fitting = [z for z, n in instance.zones.items() if row.reps.least <= n.reps <= row.reps.most]
+    fitting = instance.fitting_zones(row)
     return Zone.MODERATE if Zone.MODERATE in fitting or not fitting else fitting[0]
 
 
-__all__ = ["Entry", "brief_of", "read_brief", "read_plan", "read_whole_plan", "with_calendars"]
+__all__ = ["brief_of", "read_brief", "read_plan", "read_whole_plan", "with_calendars"]

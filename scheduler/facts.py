@@ -77,11 +77,6 @@ class WeekFacts:
                 if not (earlier.done and later.done):
                     yield earlier, later
 
-    def ring_gap(self, session: SessionFacts) -> int | None:
-        """In a repeating week: from a session's end to its own next start."""
-        ring = self.instance.ring
-        return None if ring is None else ring - (session.end - session.start)
-
     def trained_days(self) -> frozenset[int]:
         """Days of this week with a session; in a week with history also the negative days before it."""
         return frozenset(s.day for s in self.with_history)

@@ -12,7 +12,7 @@ from importlib.metadata import PackageNotFoundError, version
 from scheduler import referee
 from scheduler.data import catalogue_sha256, load_catalogue
 from scheduler.domain.brief import Brief
-from scheduler.domain.errors import Fault, InputError, nearest
+from scheduler.domain.errors import InputError, unknown
 from scheduler.domain.plan import Fingerprint, Mode, Plan, PlannedSession, PlanStatus, TierResult, Timings
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
@@ -29,10 +29,12 @@ def instance_of(brief: Brief) -> Instance:
     catalogue = load_catalogue()
     instance = settle(brief, catalogue, rule_settings(brief, catalogue))
     known = [s.id for rule in RULES for s in rule.active_switches(instance)]
-    named = [("musts", name) for name in brief.musts] + [("concessions", name) for name in brief.concessions]
-    unknown = [(path, name) for path, name in named if name not in known]
-    if unknown:
-        raise InputError(Fault(path, f"unknown switch {name!r}", nearest(name, known)) for path, name in unknown)
+    faults = [
+        *unknown("musts", "switch", brief.musts, known),
+        *unknown("concessions", "switch", brief.concessions, known),
+    ]
+    if faults:
+        raise InputError(faults)
     return instance
 
 
@@ -88,7 +90,7 @@ class Report:
     @property
     def holds(self) -> bool:
         """Whether every must is kept."""
-        return not any(f.breach > f.conceded for r in self.plan.rules for f in r.findings if f.mode is Mode.MUST)
+        return not any(f.broken for r in self.plan.rules for f in r.findings if f.mode is Mode.MUST)
 
 
 def check(brief: Brief, sessions: Iterable[PlannedSession]) -> Report:

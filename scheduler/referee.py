@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
-from scheduler.domain.errors import Fault, InputError, RefereeDisagreement, nearest
+from scheduler.domain.errors import Fault, InputError, RefereeDisagreement, unknown
 from scheduler.domain.plan import (
     CautionNote,
     Entry,
@@ -37,7 +37,7 @@ class Review:
 
     @property
     def broken_musts(self) -> tuple[Finding, ...]:
-        return tuple(f for r in self.rules for f in r.findings if f.mode is Mode.MUST and f.breach > f.conceded)
+        return tuple(f for r in self.rules for f in r.findings if f.mode is Mode.MUST and f.broken)
 
 
 def review(facts: WeekFacts) -> Review:
@@ -71,7 +71,7 @@ def _report(rule: Rule[Any], facts: WeekFacts) -> RuleReport:
         )
         for switch in switches.values()
     )
-    kept = rule.measure or not any(f.breach > f.conceded for f in findings)
+    kept = rule.measure or not any(f.broken for f in findings)
     cost = sum(f.cost for f in findings)
     return RuleReport(
         rule=rule.key,
@@ -185,16 +185,12 @@ def facts_of(instance: Instance, sessions: Iterable[PlannedSession]) -> WeekFact
 
 
 def _faults(instance: Instance, session: PlannedSession, where: str) -> Iterable[Fault]:
-    def unknown(path: str, what: str, name: str, known: Iterable[str]) -> Iterable[Fault]:
-        names = list(known)
-        if name not in names:
-            yield Fault(f"{where}.{path}", f"unknown {what} {name!r}", nearest(name, names))
-
-    yield from unknown("kind", "session kind", session.kind, instance.kinds)
+    yield from unknown(f"{where}.kind", "session kind", (session.kind,), instance.kinds)
     if session.place is not None:
-        yield from unknown("place", "place", session.place, instance.venues)
+        yield from unknown(f"{where}.place", "place", (session.place,), instance.venues)
     for n, entry in enumerate(session.entries):
-        yield from unknown(f"entries[{n}].exercise", "exercise", entry.exercise, instance.catalogue.exercises)
+        known = instance.catalogue.exercises
+        yield from unknown(f"{where}.entries[{n}].exercise", "exercise", (entry.exercise,), known)
     start = instance.clock.floor(session.start)
     if not 0 <= start < instance.clock.slots:
         yield Fault(f"{where}.start", f"{session.start} lies outside the week", "Plan it inside the brief's week")

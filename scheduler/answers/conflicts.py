@@ -18,7 +18,7 @@ from scheduler.answers import subsets
 from scheduler.answers.pose import MOST_CONCESSION, Patience, Posing, conceding, until, witness
 from scheduler.domain.answers import Blamed, Change, Conflict, Explanation, GivesWay, Mend, Price, Shortfall
 from scheduler.domain.brief import Brief
-from scheduler.domain.errors import Fault, InputError, RefereeDisagreement, nearest
+from scheduler.domain.errors import Fault, InputError, RefereeDisagreement, nearest, unknown
 from scheduler.domain.plan import Finding, Mode, Plan
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
@@ -117,19 +117,13 @@ def _check_names(instance: Instance, costs: Mapping[str, int], protected: frozen
     switches = {s.id for rule in RULES for s in rule.active_switches(instance)}
     rows = {k.removeprefix(MEND_COST) for k in instance.catalogue.evidence if k.startswith(MEND_COST)}
     known = [*rows, *RULES_BY_KEY, *switches]
-    faults = [
-        Fault("costs", f"unknown rule or switch {name!r}", nearest(name, known)) for name in costs if name not in known
-    ]
+    faults = [*unknown("costs", "rule or switch", costs, known)]
     faults += [
         Fault("costs", f"{name} costs {cost}", "Write 1 or more; protect a switch to leave it alone")
         for name, cost in costs.items()
         if cost < 1
     ]
-    faults += [
-        Fault("protected", f"unknown switch {name!r}", nearest(name, switches))
-        for name in sorted(protected)
-        if name not in switches
-    ]
+    faults += unknown("protected", "switch", sorted(protected), switches)
     if faults:
         raise InputError(faults)
 

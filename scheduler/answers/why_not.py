@@ -19,7 +19,7 @@ from scheduler.domain import wording
 from scheduler.domain.brief import Brief, Pin, PinnedExercise
 from scheduler.domain.errors import InputError, nearest
 from scheduler.domain.plan import Mode, Plan, PlanStatus
-from scheduler.domain.units import DAYS, Day
+from scheduler.domain.units import DAYS
 from scheduler.domain.variants import Demand, Possibility, WhyNot
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
@@ -272,4 +272,4 @@ def _names(instance: Instance) -> Iterable[tuple[str, str, Any]]:
             yield name.lower(), field, value
 
 
-__all__ = ["Day", "Demand", "read_demand", "why_not", "with_demand"]
+__all__ = ["Demand", "read_demand", "why_not", "with_demand"]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 
 
@@ -34,6 +34,13 @@ class InputError(Exception):
 
 class RefereeDisagreement(Exception):  # noqa: N818, the name says what is wrong
     """The solver and the referee compute different figures for one plan: a defect of this program."""
+
+
+def unknown(path: str, what: str, names: Iterable[str], known: Collection[str]) -> Iterator[Fault]:
+    """A fault for each name that is not known, with the nearest that are."""
+    for name in names:
+        if name not in known:
+            yield Fault(path, f"unknown {what} {name!r}", nearest(name, known))
 
 
 def nearest(name: str, known: Iterable[str]) -> str:

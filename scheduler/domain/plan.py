@@ -22,6 +22,13 @@ class Zone(StrEnum):
     MODERATE = "moderate"
     LIGHT = "light"
 
+    @classmethod
+    def of(cls, reps: int) -> Zone:
+        """The zone of a number of reps."""
+        if reps <= 6:
+            return cls.HEAVY
+        return cls.MODERATE if reps <= 12 else cls.LIGHT
+
 
 class Role(StrEnum):
     ACTIVATION = "activation"
@@ -105,6 +112,11 @@ class Finding(Frozen):
     """What the breach of a wish costs in its tier."""
     evidence: tuple[str, ...] = ()
     """Keys of the evidence rows behind the numbers."""
+
+    @property
+    def broken(self) -> bool:
+        """Whether it gives way by more than the brief concedes."""
+        return self.breach > self.conceded
 
 
 class RuleReport(Frozen):

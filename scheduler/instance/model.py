@@ -61,6 +61,12 @@ class Kind:
     days: tuple[int, ...] | None
     places: tuple[str, ...] | None
 
+    def allows(self, day: int, place: str | None) -> bool:
+        """Whether a session may lie on a day and at a place; a place that is not known is no fault."""
+        return (self.days is None or day in self.days) and (
+            self.places is None or place is None or place in self.places
+        )
+
 
 @dataclass(frozen=True)
 class Spot:
@@ -128,7 +134,6 @@ class Venue:
     key: str
     name: str
     equipment: Mapping[str, Limits | None]
-    counts: Mapping[str, int]
     travel: int
     """Slots of travel on either side."""
 
@@ -147,6 +152,11 @@ class ZoneNumbers:
     reps: int
     rest_seconds: int
     reps_in_reserve: int
+
+
+def fitting_zones(row: Exercise, zones: Mapping[Zone, ZoneNumbers]) -> tuple[Zone, ...]:
+    """Zones whose target reps lie in an exercise's sensible range."""
+    return tuple(z for z in Zone if row.reps.least <= zones[z].reps <= row.reps.most)
 
 
 @dataclass(frozen=True)
@@ -218,11 +228,9 @@ class Instance:
     def rest_ticks(self, zone: Zone) -> int:
         return self.zones[zone].rest_seconds // TICK_SECONDS
 
-    def zone_of(self, reps: int) -> Zone:
-        """The zone of a number of reps: up to 6 heavy, up to 12 moderate, more is light (NSCA goal table)."""
-        if reps <= 6:
-            return Zone.HEAVY
-        return Zone.MODERATE if reps <= 12 else Zone.LIGHT
+    def fitting_zones(self, row: Exercise) -> tuple[Zone, ...]:
+        """Zones whose target reps lie in an exercise's sensible range."""
+        return fitting_zones(row, self.zones)
 
     def possible_zones(self, exercise: str) -> tuple[Zone, ...]:
         """Zones in which an exercise can be done at one of the places at least."""

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Iterator
 
 from scheduler.domain.brief import Brief
 from scheduler.domain.catalogue import Catalogue
-from scheduler.domain.errors import Fault, InputError, nearest
+from scheduler.domain.errors import Fault, InputError, unknown
 
 
 def check_names(brief: Brief, catalogue: Catalogue) -> None:
@@ -22,43 +22,37 @@ def check_names(brief: Brief, catalogue: Catalogue) -> None:
         raise InputError(faults)
 
 
-def _unknown(path: str, what: str, names: Iterable[str], known: Collection[str]) -> Iterator[Fault]:
-    for name in names:
-        if name not in known:
-            yield Fault(path, f"unknown {what} {name!r}", nearest(name, known))
-
-
 def _lifter_faults(brief: Brief, catalogue: Catalogue) -> Iterator[Fault]:
     for n, lift in enumerate(brief.lifter.lifts):
-        yield from _unknown(f"lifter.lifts[{n}].exercise", "exercise", (lift.exercise,), catalogue.exercises)
+        yield from unknown(f"lifter.lifts[{n}].exercise", "exercise", (lift.exercise,), catalogue.exercises)
     targets = [*catalogue.muscles, *catalogue.groups]
     for key in brief.goals:
-        yield from _unknown(f"goals.{key}", "muscle or group", (key,), targets)
+        yield from unknown(f"goals.{key}", "muscle or group", (key,), targets)
 
 
 def _place_faults(brief: Brief, catalogue: Catalogue) -> Iterator[Fault]:
     for key, place in brief.places.items():
         where = f"places.{key}"
         if place.base is not None:
-            yield from _unknown(f"{where}.base", "sort of place", (place.base,), catalogue.places)
-        yield from _unknown(f"{where}.equipment", "equipment", place.equipment, catalogue.equipment)
-        yield from _unknown(f"{where}.lacks", "equipment", place.lacks, catalogue.equipment)
+            yield from unknown(f"{where}.base", "sort of place", (place.base,), catalogue.places)
+        yield from unknown(f"{where}.equipment", "equipment", place.equipment, catalogue.equipment)
+        yield from unknown(f"{where}.lacks", "equipment", place.lacks, catalogue.equipment)
         if place.base is None and not place.equipment:
             yield Fault(where, "the place has no equipment", "List its equipment, or write base: home_bodyweight")
     for n, opening in enumerate(brief.openings):
-        yield from _unknown(f"openings[{n}].place", "place", (opening.place,), brief.places)
+        yield from unknown(f"openings[{n}].place", "place", (opening.place,), brief.places)
 
 
 def _kind_faults(brief: Brief, catalogue: Catalogue) -> Iterator[Fault]:
     for key, kind in brief.kinds.items():
         where = f"kinds.{key}"
         if kind.base is not None:
-            yield from _unknown(f"{where}.base", "session-kind template", (kind.base,), catalogue.kinds)
-        yield from _unknown(f"{where}.patterns", "pattern", kind.patterns or (), catalogue.patterns)
-        yield from _unknown(f"{where}.required", "pattern", kind.required or (), catalogue.patterns)
-        yield from _unknown(f"{where}.places", "place", kind.places or (), brief.places)
+            yield from unknown(f"{where}.base", "session-kind template", (kind.base,), catalogue.kinds)
+        yield from unknown(f"{where}.patterns", "pattern", kind.patterns or (), catalogue.patterns)
+        yield from unknown(f"{where}.required", "pattern", kind.required or (), catalogue.patterns)
+        yield from unknown(f"{where}.places", "place", kind.places or (), brief.places)
         if kind.add_on is not None:
-            yield from _unknown(f"{where}.add_on.pattern", "pattern", (kind.add_on.pattern,), catalogue.patterns)
+            yield from unknown(f"{where}.add_on.pattern", "pattern", (kind.add_on.pattern,), catalogue.patterns)
 
 
 def _pool_faults(brief: Brief, catalogue: Catalogue) -> Iterator[Fault]:
@@ -71,9 +65,9 @@ def _pool_faults(brief: Brief, catalogue: Catalogue) -> Iterator[Fault]:
         "most_per_week": tuple(pool.most_per_week),
     }
     for field, names in lists.items():
-        yield from _unknown(f"exercises.{field}", "exercise", names, catalogue.exercises)
+        yield from unknown(f"exercises.{field}", "exercise", names, catalogue.exercises)
     targets = [*catalogue.muscles, *catalogue.groups]
-    yield from _unknown("exercises.least_distinct", "muscle or group", pool.least_distinct, targets)
+    yield from unknown("exercises.least_distinct", "muscle or group", pool.least_distinct, targets)
     for name in pool.wanted:
         if name in pool.avoided:
             yield Fault("exercises.wanted", f"{name!r} is wanted and avoided", "Take it off one of the lists")
@@ -85,17 +79,17 @@ def _record_faults(brief: Brief, catalogue: Catalogue) -> Iterator[Fault]:
         for n, record in enumerate(getattr(brief, field)):
             where = f"{field}[{n}]"
             if field != "history":
-                yield from _unknown(f"{where}.kind", "session kind", (record.kind,), brief.kinds)
+                yield from unknown(f"{where}.kind", "session kind", (record.kind,), brief.kinds)
             if record.place is not None:
-                yield from _unknown(f"{where}.place", "place", (record.place,), brief.places)
+                yield from unknown(f"{where}.place", "place", (record.place,), brief.places)
             names = (row.exercise for row in record.exercises)
-            yield from _unknown(f"{where}.exercises", "exercise", names, catalogue.exercises)
+            yield from unknown(f"{where}.exercises", "exercise", names, catalogue.exercises)
     for n, pin in enumerate(brief.pinned):
         where = f"pinned[{n}]"
-        yield from _unknown(f"{where}.kind", "session kind", (pin.kind,), brief.kinds)
+        yield from unknown(f"{where}.kind", "session kind", (pin.kind,), brief.kinds)
         if pin.place is not None:
-            yield from _unknown(f"{where}.place", "place", (pin.place,), brief.places)
-        yield from _unknown(f"{where}.exercises", "exercise", (e.exercise for e in pin.exercises), catalogue.exercises)
+            yield from unknown(f"{where}.place", "place", (pin.place,), brief.places)
+        yield from unknown(f"{where}.exercises", "exercise", (e.exercise for e in pin.exercises), catalogue.exercises)
         if pin.start is not None and pin.day is None:
             yield Fault(f"{where}.start", "a start without a day", "Add day: to the pin")
     # More done and pinned than the kind allows is caught here: in the solver it would only be "impossible".

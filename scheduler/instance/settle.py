@@ -34,6 +34,7 @@ from scheduler.instance.model import (
     Target,
     Venue,
     ZoneNumbers,
+    fitting_zones,
 )
 from scheduler.instance.names import check_names
 from scheduler.loads import prescribed_load, round_load
@@ -55,7 +56,7 @@ def settle(brief: Brief, catalogue: Catalogue, settings: Mapping[str, Any]) -> I
     """
     check_names(brief, catalogue)
     clock = Clock(brief.week)
-    notes: list[str] = []
+    sessions, notes = _sessions(brief, catalogue)
     venues = {key: _venue(key, brief, catalogue) for key in brief.places}
     kinds = {key: _kind(key, kind, catalogue) for key, kind in brief.kinds.items()}
     pool = _pool(brief, catalogue)
@@ -64,7 +65,7 @@ def settle(brief: Brief, catalogue: Catalogue, settings: Mapping[str, Any]) -> I
     hit_sets = prescription.hit_sets
     indirect = prescription.indirect_share
     warm_up = prescription.warm_up_minutes
-    shell = Instance(
+    instance = Instance(
         brief=brief,
         catalogue=catalogue,
         clock=clock,
@@ -84,17 +85,16 @@ def settle(brief: Brief, catalogue: Catalogue, settings: Mapping[str, Any]) -> I
         * 60
         // TICK_SECONDS,
         sets_per_exercise=prescription.sets_per_exercise or catalogue.default_range("sets_per_exercise"),
-        sessions=_sessions(brief, catalogue, notes),
+        sessions=sessions,
         history=tuple(_record(r, clock, catalogue, done=True) for r in _in_order(brief.history, clock)),
         done=tuple(_record(r, clock, catalogue, done=True) for r in _in_order(brief.done, clock)),
         previous=tuple(_record(r, clock, catalogue, done=False) for r in _in_order(brief.previous, clock)),
         pins=brief.pinned,
         settings=settings,
-        notes=(),
+        notes=notes,
     )
-    _check_records(shell)
-    object.__setattr__(shell, "notes", tuple(notes))
-    return shell
+    _check_records(instance)
+    return instance
 
 
 def _venue(key: str, brief: Brief, catalogue: Catalogue) -> Venue:
@@ -103,11 +103,9 @@ def _venue(key: str, brief: Brief, catalogue: Catalogue) -> Venue:
     names = [n for n in names if n not in place.lacks]
     names += [n for n in place.equipment if n not in names]
     equipment: dict[str, Limits | None] = {}
-    counts: dict[str, int] = {}
     for name in names:
         sort = catalogue.equipment[name]
         item = place.equipment.get(name)
-        counts[name] = item.count if item else 1
         if not sort.loadable:
             equipment[name] = None
             continue
@@ -121,7 +119,7 @@ def _venue(key: str, brief: Brief, catalogue: Catalogue) -> Venue:
         equipment[name] = Limits(
             heaviest=round(heaviest * GRAMS_PER_KG) if heaviest else None, step=grams, lightest=lightest
         )
-    return Venue(key, place.name or key, equipment, counts, -(-place.travel_minutes // SLOT_MINUTES))
+    return Venue(key, place.name or key, equipment, -(-place.travel_minutes // SLOT_MINUTES))
 
 
 def _kind(key: str, kind: SessionKind, catalogue: Catalogue) -> Kind:
@@ -311,7 +309,7 @@ def _offers(
     lifts = {lift.exercise: lift for lift in brief.lifter.lifts}
     named = _named(brief)
     for key, row in pool.items():
-        fitting = [z for z in Zone if row.reps.least <= zones[z].reps <= row.reps.most]
+        fitting = fitting_zones(row, zones)
         lift = lifts.get(key)
         for venue in venues.values():
             if any(name not in venue.equipment for name in row.equipment):
@@ -333,25 +331,19 @@ def _offers(
                 yield (key, venue.key, zone), Offer(load)
 
 
-def _sessions(brief: Brief, catalogue: Catalogue, notes: list[str]) -> CountRange:
+def _sessions(brief: Brief, catalogue: Catalogue) -> tuple[CountRange, tuple[str, ...]]:
+    """How many sessions in all, and what is to be said where a default gives way to what was asked."""
     if brief.sessions is not None:
-        return brief.sessions
+        return brief.sessions, ()
     default = catalogue.default_range(f"sessions_{brief.lifter.status}")
     asked = sum(kind.per_week.least for kind in brief.kinds.values())
     could = sum(kind.per_week.most for kind in brief.kinds.values())
+    named = f"ACSM 2009 names {default.least} to {default.most} a week for {brief.lifter.status.value} lifters."
     if asked > default.most:
-        notes.append(
-            f"{asked} sessions are asked for; ACSM 2009 names {default.least} to {default.most} a week "
-            f"for {brief.lifter.status.value} lifters."
-        )
-        return CountRange(least=asked, most=asked)
+        return CountRange(least=asked, most=asked), (f"{asked} sessions are asked for; {named}",)
     if could < default.least:
-        notes.append(
-            f"At most {could} sessions are asked for; ACSM 2009 names {default.least} to {default.most} a week "
-            f"for {brief.lifter.status.value} lifters."
-        )
-        return CountRange(least=asked, most=could)
-    return default
+        return CountRange(least=asked, most=could), (f"At most {could} sessions are asked for; {named}",)
+    return default, ()
 
 
 def _in_order(records: Iterable[SessionRecord], clock: Clock) -> list[SessionRecord]:
@@ -365,9 +357,7 @@ def _record(record: SessionRecord, clock: Clock, catalogue: Catalogue, *, done: 
     for row in record.exercises:
         if row.sets == 0:
             continue
-        zone = None
-        if row.reps is not None:
-            zone = Zone.HEAVY if row.reps <= 6 else Zone.MODERATE if row.reps <= 12 else Zone.LIGHT
+        zone = None if row.reps is None else Zone.of(row.reps)
         load = round(row.load_kg * GRAMS_PER_KG) if row.load_kg else None
         role = Role.ADD_ON if row.add_on else Role.MAIN
         items.append(Item(row.exercise, catalogue.exercises[row.exercise], row.sets, zone, role, load_grams=load))

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from scheduler.domain import wording
 from scheduler.domain.brief import Brief
 from scheduler.domain.catalogue import Catalogue
-from scheduler.domain.errors import Fault, nearest
+from scheduler.domain.errors import Fault, unknown
 from scheduler.domain.plan import Mode
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, Item, Kind, SessionFacts
@@ -43,10 +43,7 @@ class CoverageRule(Rule[CoverageSetting]):
     setting_model = CoverageSetting
 
     def faults(self, setting: CoverageSetting, brief: Brief, catalogue: Catalogue) -> Iterator[Fault]:
-        known = list(catalogue.patterns)
-        for name in setting.week_patterns:
-            if name not in known:
-                yield Fault("rules.coverage.week_patterns", f"unknown pattern {name!r}", nearest(name, known))
+        yield from unknown("rules.coverage.week_patterns", "pattern", setting.week_patterns, catalogue.patterns)
 
     def _planes(self, instance: Instance) -> tuple[str, ...]:
         wanted = self.setting(instance).lat_planes

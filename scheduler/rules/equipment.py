@@ -113,7 +113,6 @@ def _too_heavy(instance: Instance, key: str, zone: Zone | None, venue: Venue) ->
     """
     if zone is None:
         return False
-    row = instance.catalogue.exercises[key]
-    fits = row.reps.least <= instance.zones[zone].reps <= row.reps.most
+    fits = zone in instance.fitting_zones(instance.catalogue.exercises[key])
     known = key in instance.pool and any(lift.exercise == key for lift in instance.brief.lifter.lifts)
     return fits and known and (key, venue.key, zone) not in instance.offers

@@ -50,10 +50,7 @@ class KindDaysRule(Rule[Setting]):
         found: dict[str, int] = {}
         for session in facts.planned:
             kind = facts.instance.kinds[session.kind]
-            astray = (kind.days is not None and session.day not in kind.days) or (
-                kind.places is not None and session.place is not None and session.place not in kind.places
-            )
-            if astray:
+            if not kind.allows(session.day, session.place):
                 found[self.id(kind.key)] = found.get(self.id(kind.key), 0) + 1
         return found
 
@@ -65,7 +62,7 @@ class KindDaysRule(Rule[Setting]):
                 for session in week.open_sessions
                 if session.kind == kind.key
                 for spot, chosen in session.spots.items()
-                if week.astray(kind, spot)
+                if not kind.allows(spot.day, spot.place)
             ]
             if astray:
                 week.model.add(sum(astray) <= week.slack(self.id(kind.key), len(astray)))

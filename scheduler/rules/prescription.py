@@ -78,9 +78,7 @@ class PrescriptionRule(Rule[Setting]):
         asked = facts.instance.sets_per_exercise
         wrong = 0
         for item in session.items:
-            reps = item.exercise.reps
-            zones = facts.instance.zones
-            fits = item.zone is not None and reps.least <= zones[item.zone].reps <= reps.most
+            fits = item.zone in facts.instance.fitting_zones(item.exercise)
             sets_fit = item.role is not Role.MAIN or asked.least <= item.sets <= asked.most
             wrong += not (sets_fit and (fits or item.role is Role.ACTIVATION))
         counts = Counter(i.key for i in session.items if i.role is not Role.ACTIVATION)

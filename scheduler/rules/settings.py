@@ -5,7 +5,7 @@ from __future__ import annotations
 from scheduler.documents import validate
 from scheduler.domain.brief import Brief
 from scheduler.domain.catalogue import Catalogue
-from scheduler.domain.errors import Fault, InputError, nearest
+from scheduler.domain.errors import Fault, InputError, unknown
 from scheduler.domain.plan import Mode
 from scheduler.rules import RULES, RULES_BY_KEY
 from scheduler.rules.base import Setting
@@ -13,11 +13,7 @@ from scheduler.rules.base import Setting
 
 def rule_settings(brief: Brief, catalogue: Catalogue) -> dict[str, Setting]:
     """The setting of every rule: what the brief says of it, else its defaults. All faults are raised at once."""
-    faults = [
-        Fault(f"rules.{key}", f"unknown rule {key!r}", nearest(key, RULES_BY_KEY))
-        for key in brief.rules
-        if key not in RULES_BY_KEY
-    ]
+    faults = [fault for key in brief.rules for fault in unknown(f"rules.{key}", "rule", (key,), RULES_BY_KEY)]
     settings: dict[str, Setting] = {}
     for rule in RULES:
         try:

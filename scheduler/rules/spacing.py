@@ -10,7 +10,7 @@ from pydantic import ConfigDict, Field
 from scheduler.domain import wording
 from scheduler.domain.brief import Brief
 from scheduler.domain.catalogue import Catalogue
-from scheduler.domain.errors import Fault, nearest
+from scheduler.domain.errors import Fault, unknown
 from scheduler.domain.plan import Mode
 from scheduler.domain.units import Frozen, slots_from_hours
 from scheduler.facts import WeekFacts
@@ -55,9 +55,8 @@ class SpacingRule(Rule[SpacingSetting]):
                 yield Fault(where, f"{pair.kind} and {pair.other} are spaced twice", "Keep the longer of the two")
             asked.add(kinds)
             for field, kind in (("from", pair.kind), ("to", pair.other)):
-                if kind not in brief.kinds:
-                    where = f"rules.spacing.pairs[{number}].{field}"
-                    yield Fault(where, f"unknown session kind {kind!r}", nearest(kind, brief.kinds))
+                where = f"rules.spacing.pairs[{number}].{field}"
+                yield from unknown(where, "session kind", (kind,), brief.kinds)
 
     def _id(self, pair: SpacedPair) -> str:
         return self.id(f"{pair.kind}-{pair.other}")

@@ -70,7 +70,7 @@ def stimulus_classes(
             index=index,
             members=tuple(members),
             row=instance.pool[members[0]],
-            zones=fitting_zones(instance, instance.pool[members[0]]),
+            zones=instance.fitting_zones(instance.pool[members[0]]),
             places={z: _places(instance, members[0], z, unserved=unserved) for z in Zone},
             exclusions={kind: exclusions[kind].get(members[0], ()) for kind in instance.kinds},
         )
@@ -78,13 +78,8 @@ def stimulus_classes(
     )
 
 
-def fitting_zones(instance: Instance, row: Exercise) -> tuple[Zone, ...]:
-    """Zones whose target reps lie in the exercise's sensible range."""
-    return tuple(z for z in Zone if row.reps.least <= instance.zones[z].reps <= row.reps.most)
-
-
 def _places(instance: Instance, key: str, zone: Zone, *, unserved: bool) -> tuple[str, ...]:
-    if zone not in fitting_zones(instance, instance.pool[key]):
+    if zone not in instance.fitting_zones(instance.pool[key]):
         return ()
     return tuple(
         p
@@ -123,7 +118,7 @@ def _signature(
         row.direct,
         row.setup_seconds,
         tuple(instance.set_ticks(row, z) for z in Zone),
-        fitting_zones(instance, row),
+        instance.fitting_zones(row),
         offers,
         short,
         # Loads change no rule: where a load is known it has already decided which zones are offered.

@@ -166,12 +166,6 @@ class Week:
                 self.model.add(self.slacks[switch] <= min(row.concession, most)).only_enforce_if(self.on[switch])
         return self.slacks[switch]
 
-    def astray(self, kind: Kind, spot: Spot) -> bool:
-        """Whether an opening lies outside the days and places that a kind is bound to."""
-        return (kind.days is not None and spot.day not in kind.days) or (
-            kind.places is not None and spot.place not in kind.places
-        )
-
     def volume(self, session: SessionVars, target: str) -> Variable:
         """Counted quarter sets of a session for a muscle or group, without add-ons."""
         key = (id(session), target)
@@ -382,7 +376,7 @@ class Week:
         spots = {
             spot: model.new_bool_var(f"{label} in {spot.place} {DAYS[spot.day]} {spot.start}")
             for spot in self.spots
-            if not self.astray(kind, spot) or self._may_give_way(f"kind_days:{kind.key}")
+            if kind.allows(spot.day, spot.place) or self._may_give_way(f"kind_days:{kind.key}")
         }
         model.add(sum(spots.values()) == active)
         model.add(start == 0).only_enforce_if(~active)
