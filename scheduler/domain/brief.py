@@ -100,7 +100,7 @@ class Lifter(Frozen):
 
 
 class EquipmentItem(Frozen):
-    """One sort of equipment at a place. Limits left out come from the catalogue; ``count`` is kept, no rule reads it yet."""
+    """One sort of equipment at a place. Limits left out come from the catalogue; no rule reads ``count`` yet."""
 
     count: int = Field(default=1, ge=1, le=100)
     heaviest_kg: float | None = Field(default=None, gt=0, le=1000)
