@@ -64,7 +64,12 @@ def solve(
     ended = time.perf_counter()
     if not solved.tiers:
         status = PlanStatus.IMPOSSIBLE if solved.verdict is Verdict.INFEASIBLE else PlanStatus.STOPPED
-        times = Timings(build_seconds=built - started, solve_seconds=ended - built)
+        times = Timings(
+            build_seconds=built - started,
+            solve_seconds=ended - built,
+            tier_seconds=solved.seconds,
+            tier_deterministic_seconds=solved.deterministic_seconds,
+        )
         return _plan(WeekFacts(instance, instance.done), status, limits, times)
     facts = WeekFacts(instance, solved.sessions)
     review, tiers = referee.confirm(facts, solved.tiers)
@@ -76,6 +81,7 @@ def solve(
         solve_seconds=ended - built,
         referee_seconds=time.perf_counter() - ended,
         tier_seconds=solved.seconds,
+        tier_deterministic_seconds=solved.deterministic_seconds,
     )
     return _plan(facts, status, limits, times, review=review, tiers=tiers)
 

@@ -162,12 +162,14 @@ class Fingerprint(Frozen):
 
 
 class Timings(Frozen):
-    """Wall-clock seconds; the only part of a plan that differs between two runs."""
+    """Wall-clock seconds, unless said otherwise; the only part of a plan that differs between two runs."""
 
     build_seconds: float = 0.0
     solve_seconds: float = 0.0
     referee_seconds: float = 0.0
     tier_seconds: tuple[float, ...] = ()
+    tier_deterministic_seconds: tuple[float, ...] = ()
+    """The solver's own count of its work, which repeats where the clock does not."""
 
 
 class CautionNote(Frozen):

@@ -31,12 +31,14 @@ class Solved:
         sessions: the week, done sessions included; empty without a plan.
         tiers: one result a tier that was reached.
         seconds: wall-clock seconds a tier.
+        deterministic_seconds: the solver's deterministic time a tier.
     """
 
     verdict: Verdict
     sessions: tuple[SessionFacts, ...]
     tiers: tuple[TierResult, ...]
     seconds: tuple[float, ...]
+    deterministic_seconds: tuple[float, ...]
     stopped: bool = False
 
 
@@ -68,6 +70,7 @@ def solve_tiers(
     best: Outcome | None = None
     results: list[TierResult] = []
     seconds: list[float] = []
+    deterministic: list[float] = []
     for tier in sorted({rule.tier for rule in RULES}):
         name = TIER_NAMES[tier]
         if best is not None and tier == TIE_BREAK:
@@ -76,7 +79,7 @@ def solve_tiers(
                 week.model.add(option.uses == best[option.uses])
                 week.model.add(option.sets == best[option.sets])
         whole = TierResult(tier=tier, name=name, value=0, bound=0, proved=True)
-        took = 0.0
+        took = took_deterministic = 0.0
         for goal in stages(week, tier):
             if best is not None and (isinstance(goal, int) or _value(goal, best) == 0):
                 # Nothing to minimise, or already at the least that a sum of breaches can be.
@@ -92,9 +95,11 @@ def solve_tiers(
                 deadline=deadline,
             )
             took += outcome.wall_seconds
+            took_deterministic += outcome.deterministic_seconds
             if outcome.value is None:
                 if best is None:
-                    return Solved(outcome.verdict, (), (), (took,), cancel is not None and cancel.is_set)
+                    stopped = cancel is not None and cancel.is_set
+                    return Solved(outcome.verdict, (), (), (took,), (took_deterministic,), stopped)
                 if outcome.verdict is Verdict.INFEASIBLE:
                     raise RuntimeError(
                         f"tier {tier} lost the solution of the tier before: a defect of the solver or the model"
@@ -111,6 +116,7 @@ def solve_tiers(
             week.model.add(goal <= value)
         results.append(whole)
         seconds.append(took)
+        deterministic.append(took_deterministic)
     assert best is not None
     proved = all(r.proved for r in results)
     return Solved(
@@ -118,6 +124,7 @@ def solve_tiers(
         decode(week, best),
         tuple(results),
         tuple(seconds),
+        tuple(deterministic),
         cancel is not None and cancel.is_set,
     )
 
