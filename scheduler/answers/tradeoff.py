@@ -14,7 +14,7 @@ from scheduler.domain.errors import InputError
 from scheduler.domain.plan import Plan, PlanStatus, Role
 from scheduler.domain.variants import Sweep, SweepPoint, Vary
 from scheduler.rules import TIER_NAMES
-from scheduler.week.solver import Limits
+from scheduler.week.solver import Cancel, Limits
 
 MOST_POINTS = 200
 _RANGE = re.compile(r"\s*(-?\d+(?:\.\d+)?)\s*\.\.\s*(-?\d+(?:\.\d+)?)(?:\s*/\s*(\d+(?:\.\d+)?))?\s*")
@@ -29,11 +29,11 @@ _UNITS = (
 )
 
 
-def sweep(brief: Brief, varied: Sequence[Vary], *, limits: Limits | None = None) -> Sweep:
+def sweep(brief: Brief, varied: Sequence[Vary], *, limits: Limits | None = None, cancel: Cancel | None = None) -> Sweep:
     """A plan for every combination of values.
 
     A combination that makes no usable brief is a point without a plan that says so. Raises InputError where no point
-    can be used, or there are too many.
+    can be used, or there are too many; Stopped where it was cancelled.
     """
     varied = [v if v.unit else v.model_copy(update={"unit": unit_of(v.path)}) for v in varied]
     combinations = list(product(*(v.values for v in varied)))
@@ -52,7 +52,7 @@ def sweep(brief: Brief, varied: Sequence[Vary], *, limits: Limits | None = None)
             if not any(isinstance(b, Brief) for b in briefs) and values == combinations[-1]:
                 raise
             briefs.append(f"cannot be asked: {error.faults[0].problem}")
-    plans = iter(solve_all([b for b in briefs if isinstance(b, Brief)], limits))
+    plans = iter(solve_all([b for b in briefs if isinstance(b, Brief)], limits, cancel))
     points: list[SweepPoint] = []
     seen: list[Plan] = []
     for values, asked in zip(combinations, briefs, strict=True):

@@ -31,9 +31,13 @@ from scheduler.domain.variants import (
 from scheduler.instance import Instance, SessionFacts
 from scheduler.planning import instance_of, solve
 from scheduler.rules.change import exercise_sets, match_sessions
-from scheduler.week.solver import Limits
+from scheduler.week.solver import Cancel, Limits
 
 Patch = Mapping[str, Any]
+
+
+class Stopped(Exception):  # noqa: N818, the name says what has happened
+    """A question was cancelled before it had an answer."""
 
 
 def patched(brief: Brief, patch: Patch, *, path: str = "") -> Brief:
@@ -49,7 +53,12 @@ def patched(brief: Brief, patch: Patch, *, path: str = "") -> Brief:
 
 
 def what_if(
-    brief: Brief, patches: Mapping[str, Patch], *, base: Plan | None = None, limits: Limits | None = None
+    brief: Brief,
+    patches: Mapping[str, Patch],
+    *,
+    base: Plan | None = None,
+    limits: Limits | None = None,
+    cancel: Cancel | None = None,
 ) -> WhatIf:
     """Plans for a brief with each of several patches, by name.
 
@@ -58,10 +67,11 @@ def what_if(
 
     Raises:
         InputError: a patched brief cannot be used.
+        Stopped: it was cancelled.
     """
     briefs = [patched(brief, patch, path=name) for name, patch in patches.items()]
     asked = briefs if base is not None else [brief, *briefs]
-    plans = solve_all(asked, limits)
+    plans = solve_all(asked, limits, cancel)
     found = base if base is not None else plans.pop(0)
     return WhatIf(
         base=found,
@@ -72,9 +82,19 @@ def what_if(
     )
 
 
-def solve_all(briefs: Sequence[Brief], limits: Limits | None = None) -> list[Plan]:
-    """The plans of several briefs, solved in processes of their own; each builds its week itself."""
+def solve_all(briefs: Sequence[Brief], limits: Limits | None = None, cancel: Cancel | None = None) -> list[Plan]:
+    """The plans of several briefs, solved in processes of their own; each builds its week itself.
+
+    What can be cancelled is solved here, one after another: the flag reaches no other process. Raises Stopped.
+    """
     limits = limits or Limits()
+    if cancel is not None:
+        plans = []
+        for brief in briefs:
+            plans.append(solve(brief, limits=limits, cancel=cancel))
+            if cancel.is_set:
+                raise Stopped
+        return plans
     jobs = min(len(briefs), os.cpu_count() or 1)
     if jobs <= 1:
         return [solve(brief, limits=limits) for brief in briefs]

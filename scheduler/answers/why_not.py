@@ -24,7 +24,7 @@ from scheduler.domain.variants import Demand, Possibility, WhyNot
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
 from scheduler.rules import RULES_BY_KEY, TIER_NAMES
-from scheduler.week.solver import Limits
+from scheduler.week.solver import Cancel, Limits
 
 
 def why_not(
@@ -34,6 +34,7 @@ def why_not(
     base: Plan | None = None,
     limits: Limits | None = None,
     explain_seconds: float = 20.0,
+    cancel: Cancel | None = None,
 ) -> WhyNot:
     """Force a demand into the week and say what becomes of it.
 
@@ -43,6 +44,7 @@ def why_not(
 
     Raises:
         InputError: the demand names what is not there.
+        Stopped: it was cancelled.
     """
     limits = limits or Limits()
     instance = planning.instance_of(brief)
@@ -52,11 +54,11 @@ def why_not(
     sentence = f"You ask for: {_spoken(forced, demand)}{', instead of what is pinned' if instead else ''}."
     if base is not None and base.tiers and _holds(forced, base, switch):
         return _answer(demand, sentence, Possibility.ALREADY, base, base)
-    plans = solve_all([asked] if base is not None else [brief, asked], limits)
+    plans = solve_all([asked] if base is not None else [brief, asked], limits, cancel)
     plan, before = plans[-1], base if base is not None else plans[0]
     if plan.status is PlanStatus.IMPOSSIBLE:
         # Before an answer says "impossible", a search of its own agrees.
-        again = planning.solve(asked, limits=replace(limits, seed=limits.seed + 1))
+        again = planning.solve(asked, limits=replace(limits, seed=limits.seed + 1), cancel=cancel)
         if again.status is PlanStatus.IMPOSSIBLE:
             return WhyNot(
                 demand=demand,
@@ -64,7 +66,7 @@ def why_not(
                 possibility=Possibility.IMPOSSIBLE,
                 base=before,
                 verified=True,
-                reasons=explain(asked, budget_seconds=explain_seconds, protected=(switch,)),
+                reasons=explain(asked, budget_seconds=explain_seconds, protected=(switch,), cancel=cancel),
                 cautions=before.cautions,
             )
         plan = again

@@ -1,0 +1,3 @@
+from api.cli import main
+
+main()

@@ -1,0 +1,106 @@
+"""Documents in requests: read strictly, every fault with the JSON pointer of its place."""
+
+from __future__ import annotations
+
+import base64
+import binascii
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, TypeVar
+from urllib.parse import unquote_to_bytes
+
+from fastapi import Request
+from pydantic import BaseModel
+from starlette.concurrency import run_in_threadpool
+
+from api.problems import Problem, unusable
+from scheduler.briefs import brief_of
+from scheduler.calendars import read_busy
+from scheduler.documents import parse_text, validate
+from scheduler.domain.brief import Brief
+from scheduler.domain.errors import Fault, InputError
+
+JSON, YAML, MERGE_PATCH = "application/json", "application/yaml", "application/merge-patch+json"
+NDJSON, CALENDAR = "application/x-ndjson", "text/calendar"
+Model = TypeVar("Model", bound=BaseModel)
+
+
+@dataclass(frozen=True)
+class Document:
+    """What a request carried: the bytes for its fingerprint, the data for its meaning."""
+
+    media_type: str
+    raw: bytes
+    data: dict[str, Any]
+
+
+async def read_raw(request: Request, *types: str) -> tuple[str, bytes]:
+    """Media type and body of a request. Raises Problem for another type than those."""
+    media_type = request.headers.get("content-type", "").partition(";")[0].strip().lower()
+    if media_type not in types:
+        shown = f"{media_type[:60]!r} came" if media_type else "no Content-Type came"
+        raise Problem("media-type", f"{shown}; read here: {', '.join(types)}.", headers={"Accept": ", ".join(types)})
+    return media_type, await request.body()
+
+
+async def read_document(request: Request, *types: str) -> Document:
+    """The document that a request carries. Raises Problem."""
+    media_type, raw = await read_raw(request, *(types or (JSON, YAML)))
+    return Document(media_type, raw, await run_in_threadpool(parsed, raw, media_type))
+
+
+def parsed(raw: bytes, media_type: str = JSON) -> dict[str, Any]:
+    try:
+        return parse_text(raw, source="body" if media_type == YAML else "body.json", max_bytes=len(raw) + 1)
+    except InputError as error:
+        fault = error.faults[0]
+        if fault.path == "body.json":
+            error = InputError.single("body", fault.problem, fault.advice)
+        raise unusable(error) from None
+
+
+def model_of(model: type[Model], data: Mapping[str, Any]) -> Model:
+    """The model that a document makes. Raises Problem."""
+    try:
+        return validate(model, dict(data))
+    except InputError as error:
+        raise unusable(error, data) from None
+
+
+def brief_in(data: object, *, document: object = None, inside: str = "") -> Brief:
+    """A brief that can be used. Its ``calendars`` may be data URLs (RFC 2397) of iCalendar text. Raises Problem.
+
+    Args:
+        document: the whole document, where the brief is a part of it.
+        inside: the JSON pointer of that part.
+    """
+    whole = data if document is None else document
+    try:
+        if not isinstance(data, Mapping):
+            return validate(Brief, data)
+        names = data.get("calendars")
+        listed = [names] if isinstance(names, str) else names
+        if not isinstance(listed, list) or not all(isinstance(n, str) and n.startswith("data:") for n in listed):
+            return brief_of(dict(data))
+        brief = brief_of({key: value for key, value in data.items() if key != "calendars"})
+        busy = list(brief.busy)
+        for number, name in enumerate(listed):
+            busy += read_busy(_bytes_of(name, number), brief.week, source=f"calendars[{number}]")
+        return brief_of(brief.model_copy(update={"busy": tuple(busy)}).model_dump(mode="json"))
+    except InputError as error:
+        raise unusable(error, whole, inside=inside) from None
+
+
+def _bytes_of(url: str, number: int) -> bytes:
+    head, comma, text = url.removeprefix("data:").partition(",")
+    media_type, *parameters = (part.strip().lower() for part in head.split(";"))
+    fault = Fault(
+        f"calendars[{number}]", "this is no calendar", "Write data:text/calendar;base64, and the file in base64"
+    )
+    if not comma or media_type != CALENDAR:
+        raise InputError([fault])
+    raw = unquote_to_bytes(text)
+    try:
+        return base64.b64decode(raw, validate=True) if "base64" in parameters else raw
+    except binascii.Error:
+        raise InputError([fault]) from None

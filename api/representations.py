@@ -1,0 +1,91 @@
+"""Stored rows as the answers that clients get. Stored documents go out as they are, without being read again."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from api.problems import Problem
+from api.resources import PlanHead
+from api.store import PLAN, Job, State
+
+PLANS, ANSWERS, BATCHES = "/v1/plans", "/v1/answers", "/v1/batches"
+
+
+def path_of(job: Job) -> str:
+    return f"{PLANS if job.kind == PLAN else ANSWERS}/{job.id}"
+
+
+def head_of(job: Job) -> dict[str, Any]:
+    """The fields that plans and answers share, as JSON data."""
+    path = path_of(job)
+    links = {"self": path, "events": f"{path}/events"}
+    if job.plan_id is not None:
+        links["plan"] = f"{PLANS}/{job.plan_id}"
+    if job.batch_id is not None:
+        links["batch"] = f"{BATCHES}/{job.batch_id}"
+    return {
+        "id": job.id,
+        "state": job.state,
+        "client": job.client,
+        "created_at": job.created_at.isoformat(),
+        "started_at": job.started_at and job.started_at.isoformat(),
+        "ended_at": job.ended_at and job.ended_at.isoformat(),
+        "progress": job.progress and json.loads(job.progress),
+        "links": links,
+    }
+
+
+def plan_head(job: Job) -> PlanHead:
+    return PlanHead.model_validate(head_of(job) | {"status": job.status})
+
+
+def document_of(job: Job) -> bytes:
+    """The whole resource as JSON."""
+    head = head_of(job)
+    if job.kind == PLAN:
+        parts = {"plan": job.answer, "explanation": job.explanation, "problem": job.problem}
+        head["status"] = job.status
+    else:
+        parts = {"answer": job.answer, "problem": job.problem}
+        head["question"] = job.kind
+        if job.new_plan_id is not None:
+            head["links"]["new_plan"] = f"{PLANS}/{job.new_plan_id}"
+    text = json.dumps(head, ensure_ascii=False)[:-1]
+    return "".join([text, *(f', "{name}": {value or "null"}' for name, value in parts.items()), "}"]).encode()
+
+
+def etag_of(job: Job, form: str = "") -> str:
+    return f'"{job.revision}{form and "-"}{form}"'
+
+
+def unchanged(request: Request, etag: str) -> bool:
+    """Whether the client has this version already (If-None-Match, RFC 9110 section 13.1.2)."""
+    given = request.headers.get("if-none-match", "")
+    tags = {tag.strip().removeprefix("W/") for tag in given.split(",")}
+    return given.strip() == "*" or etag in tags
+
+
+def json_answer(request: Request, job: Job, *, status: int = 200, headers: dict[str, str] | None = None) -> Response:
+    """The resource with its ETag; 304 where the client has it."""
+    etag = etag_of(job)
+    every = {"ETag": etag, "Vary": "Accept", "Cache-Control": "private, no-cache", **(headers or {})}
+    if request.method in ("GET", "HEAD") and unchanged(request, etag):
+        return Response(status_code=304, headers=every)
+    if not State(job.state).ended:
+        every.setdefault("Retry-After", "1")
+    return Response(document_of(job), status_code=status, media_type="application/json", headers=every)
+
+
+def finished(job: Job | None, what: str = "plan") -> Job:
+    """A job that has an answer. Raises Problem."""
+    if job is None:
+        raise Problem("not-found", f"There is no such {what}.")
+    if not State(job.state).ended:
+        raise Problem("not-ready", f"The {what} is {job.state}.", headers={"Retry-After": "1"})
+    if job.answer is None:
+        raise Problem("not-ready", f"The {what} has {job.state} without an answer: it never will be ready.")
+    return job

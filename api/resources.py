@@ -1,0 +1,132 @@
+"""What clients get: the models behind the OpenAPI document. Answers inside them are the library's own nouns."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Generic, Literal, TypeVar
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from api.store import State
+from scheduler.domain.answers import Explanation
+from scheduler.domain.plan import Plan
+
+A = TypeVar("A")
+
+
+class Resource(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class FaultDocument(Resource):
+    """One thing that is wrong in what was sent."""
+
+    pointer: str | None = None
+    """JSON pointer (RFC 6901) of the place, as a URI fragment."""
+    place: str | None = None
+    """The place in words, where it is none of the document's."""
+    problem: str
+    advice: str
+    """What to try."""
+
+
+class ProblemDocument(Resource):
+    """Problem details (RFC 9457)."""
+
+    type: str
+    """A stable name of the sort of problem: ``/problems/cannot-be-used``."""
+    title: str
+    status: int
+    detail: str
+    advice: str
+    """What to try."""
+    faults: tuple[FaultDocument, ...] = ()
+    request_id: str | None = None
+    """To be named when reporting it."""
+
+
+class Progress(Resource):
+    """How far the search has come: the tier it is at, its best value so far and the proved bound."""
+
+    tier: int
+    name: str
+    best: int
+    bound: int
+    seconds: float
+    """Wall-clock seconds since this tier's search began."""
+
+
+class Head(Resource):
+    id: str
+    state: State
+    client: str
+    """The lifter's name in the brief."""
+    created_at: dt.datetime
+    started_at: dt.datetime | None
+    ended_at: dt.datetime | None
+    progress: Progress | None
+    links: dict[str, str]
+    """Where else to look: ``self``, ``events`` and, where they exist, ``plan``, ``batch``, ``new_plan``."""
+
+
+class PlanHead(Head):
+    status: str | None
+    """How the plan ended: ``proved best``, ``feasible with bound``, ``impossible``, ``stopped``, ``checked``."""
+
+
+class PlanResource(PlanHead):
+    """A plan that was asked for, wherever it is on its way."""
+
+    plan: Plan | None
+    explanation: Explanation | None
+    """Of an impossible week: the demands that clash, and the cheapest changes that mend it."""
+    problem: ProblemDocument | None
+    """Why it failed."""
+
+
+class AnswerResource(Head, Generic[A]):
+    """A question that was asked, and its answer once it is there."""
+
+    question: str
+    answer: A | None
+    problem: ProblemDocument | None
+
+
+class PlanPage(Resource):
+    plans: tuple[PlanHead, ...]
+    """Newest first."""
+    next: str | None
+    """Where the older ones are."""
+
+
+class Erasure(Resource):
+    """What to erase for good: one plan with its questions, all of a client, or everything of this tenant."""
+
+    plan: str | None = Field(default=None, min_length=1, max_length=32)
+    client: str | None = Field(default=None, max_length=2000)
+    everything: Literal[True] | None = None
+
+
+class Erased(Resource):
+    erased: int
+    """Plans and answers that were erased, with their briefs and idempotency keys."""
+
+
+class Access(Resource):
+    """Who the request's key belongs to and what it allows."""
+
+    tenant: str
+    scopes: tuple[str, ...]
+    expires_at: dt.datetime | None
+    limits: dict[str, float]
+
+
+class Health(Resource):
+    status: Literal["ok"]
+
+
+class Version(Resource):
+    name: Literal["weekwright"]
+    version: str
+    catalogue_sha256: str
+    links: dict[str, str]

@@ -1,0 +1,68 @@
+"""What every route that begins work has in common: accepted, waited for, answered 201 or 202."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Sequence
+
+from fastapi import Request
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import Response
+
+from api.access import Caller
+from api.preferences import repeat_of, wait_seconds
+from api.problems import Problem
+from api.representations import json_answer, path_of
+from api.service import Service
+from api.store import Accepted, Full, Job, KeyUsedOtherwise, NewJob, State
+
+_LOOK_SECONDS = 1.0
+"""A job may be run by another server, whose end only the store tells."""
+
+
+async def accept(
+    service: Service, caller: Caller, request: Request, raw: bytes, new: Sequence[NewJob], *, batch: bool = False
+) -> Accepted:
+    """Take work in, all or none; a repeated request gets what it began. Raises Problem."""
+    repeat = repeat_of(request, raw)
+    try:
+        accepted = await run_in_threadpool(
+            service.jobs.accept, caller.tenant, new, service.room, repeat=repeat, batch=batch
+        )
+    except KeyUsedOtherwise:
+        raise Problem("key-used-otherwise", "A key stands for one request: its address and body.") from None
+    except Full as full:
+        if full.stored:
+            raise Problem("too-much-stored", f"{full.waiting} plans and answers are stored.") from None
+        seconds = max(1, math.ceil(full.waiting / service.settings.workers))
+        raise Problem(
+            "queue-full", f"{full.waiting} are waiting.", headers={"Retry-After": str(min(60, seconds))}
+        ) from None
+    service.dispatcher.wake()
+    return accepted
+
+
+async def begin(service: Service, caller: Caller, request: Request, raw: bytes, new: NewJob) -> Response:
+    """Accept one piece of work and answer: 201 if it ends while the client would wait, else 202."""
+    accepted = await accept(service, caller, request, raw, [new])
+    job = accepted.jobs[0]
+    headers = {"Location": path_of(job)}
+    if accepted.repeated:
+        headers["Idempotent-Replayed"] = "true"
+    wait = wait_seconds(request, service.settings.most_wait_seconds)
+    if wait is not None:
+        headers["Preference-Applied"] = f"wait={wait:g}"
+        job = await ended(service, caller, job, wait) or job
+    return json_answer(request, job, status=201 if State(job.state).ended else 202, headers=headers)
+
+
+async def ended(service: Service, caller: Caller, job: Job, seconds: float) -> Job | None:
+    """The job once it has ended, or as it is after so many seconds; None where it has been erased meanwhile."""
+    deadline = time.monotonic() + seconds
+    while True:
+        seen = await run_in_threadpool(service.jobs.revision, caller.tenant, job.id)
+        left = deadline - time.monotonic()
+        if seen is None or seen[1].ended or left <= 0 or service.changes.closing:
+            return await run_in_threadpool(service.jobs.find, caller.tenant, job.id)
+        await service.changes.wait(job.id, min(left, _LOOK_SECONDS))

@@ -1,0 +1,88 @@
+"""The parts of a running server, put together: store, work, limits, metrics."""
+
+from __future__ import annotations
+
+import asyncio
+import datetime as dt
+import logging
+import threading
+import time
+from concurrent.futures import Executor
+
+from api.metrics import Metrics
+from api.rates import Rates
+from api.settings import Settings
+from api.store import JobStore, KeyStore, Store, StoreUnavailable
+from api.store.jobs import Room, now
+from api.work import Changes, Dispatcher, make_executor
+
+_log = logging.getLogger(__name__)
+_HOUSEKEEPING_SECONDS = 3600.0
+_MOST_DRIFT_SECONDS = 600.0
+
+
+class NoKeys(Exception):  # noqa: N818, the name says what is wrong
+    """The server would be open to others than this machine."""
+
+
+class Service:
+    """Everything that routes need, one for each application."""
+
+    def __init__(self, settings: Settings) -> None:
+        self.settings = settings
+        self.store = Store(settings.store_url)
+        self.jobs = JobStore(self.store)
+        self.keys = KeyStore(self.store)
+        self.changes = Changes()
+        self.rates = Rates(settings.requests_per_minute)
+        self.metrics = Metrics(self.jobs.counts)
+        self.dispatcher = Dispatcher(settings, self.jobs, self._executor, self.changes)
+        self._closing = threading.Event()
+        self._housekeeper = threading.Thread(target=self._keep_house, name="housekeeper", daemon=True)
+
+    @property
+    def room(self) -> Room:
+        settings = self.settings
+        return Room(settings.most_waiting, settings.most_waiting_per_tenant, settings.most_stored)
+
+    @staticmethod
+    def no_keys(host: str) -> str:
+        return (
+            f"{host} can be reached from elsewhere, and the store has no key; make one: weekwright keys create TENANT"
+        )
+
+    def _executor(self) -> Executor:
+        return make_executor(self.settings.workers, self.settings.cluster)
+
+    def start(self, loop: asyncio.AbstractEventLoop) -> None:
+        """Raises NoKeys, StoreUnavailable."""
+        self.store.migrate()
+        if not self.settings.on_loopback and not self.keys.any_active():
+            raise NoKeys(self.no_keys(self.settings.host))
+        self.changes.bind(loop)
+        self.dispatcher.start()
+        self._housekeeper.start()
+
+    def stop(self) -> None:
+        self._closing.set()
+        self.dispatcher.stop()
+        self.store.close()
+
+    def _keep_house(self) -> None:
+        """Erase what is past its time, unless the clock has jumped: then its word is not enough to delete by."""
+        wall, steady = time.time(), time.monotonic()
+        while not self._closing.is_set():
+            drift = (time.time() - wall) - (time.monotonic() - steady)
+            if abs(drift) > _MOST_DRIFT_SECONDS:
+                _log.warning("the clock has jumped by %.0f s: nothing is erased until the next start", drift)
+            else:
+                self._erase_old()
+            self._closing.wait(_HOUSEKEEPING_SECONDS)
+
+    def _erase_old(self) -> None:
+        try:
+            erased = self.jobs.erase_older(now() - dt.timedelta(days=self.settings.retention_days))
+            if erased:
+                _log.info("%d plans and answers were past their time and are erased", erased)
+        except StoreUnavailable:
+            _log.warning("the store is away; old plans are looked for later")

@@ -1,0 +1,22 @@
+"""What the server keeps: accepted work and its answers, idempotency keys, API keys."""
+
+from api.store.engine import Store, StoreUnavailable
+from api.store.jobs import Accepted, Full, JobStore, KeyUsedOtherwise, NewJob
+from api.store.keys import KeyStore
+from api.store.models import ENDED, PLAN, Job, Key, State
+
+__all__ = [
+    "ENDED",
+    "PLAN",
+    "Accepted",
+    "Full",
+    "Job",
+    "JobStore",
+    "Key",
+    "KeyStore",
+    "KeyUsedOtherwise",
+    "NewJob",
+    "State",
+    "Store",
+    "StoreUnavailable",
+]

@@ -1,0 +1,174 @@
+"""What a job does, by its kind: the library's acts, from a request document to an answer document."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from scheduler.domain.brief import Brief
+from scheduler.domain.plan import Plan, PlanStatus
+from scheduler.domain.variants import Demand, Vary
+from scheduler.week.solver import Cancel, Limits
+from scheduler.week.tiers import TierProgress
+
+EXPLAIN_SECONDS = 10.0
+"""What an impossible plan may spend at most on saying why."""
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A request as a worker gets it."""
+
+    brief: Brief
+    base: Plan | None
+    """The plan that a question is about."""
+    question: Mapping[str, Any]
+    seconds: float
+    seed: int
+    cancel: Cancel
+    progress: TierProgress
+
+    def limits(self, solves: int = 1) -> Limits:
+        """Limits of one solve where the time has to do for several."""
+        return Limits(wall_seconds=max(0.1, self.seconds / solves), seed=self.seed)
+
+
+@dataclass(frozen=True)
+class Answer:
+    document: str
+    status: str | None = None
+    explanation: str | None = None
+    new_plan: Plan | None = None
+
+
+def plan(asked: Asked) -> Answer:
+    from scheduler.answers.conflicts import explain
+    from scheduler.planning import solve
+
+    found = solve(asked.brief, limits=asked.limits(), cancel=asked.cancel, progress=asked.progress)
+    reasons = None
+    if found.status is PlanStatus.IMPOSSIBLE:
+        seconds = min(EXPLAIN_SECONDS, asked.seconds)
+        reasons = explain(asked.brief, budget_seconds=seconds, most_conflicts=1, cancel=asked.cancel)
+    return Answer(
+        found.model_dump_json(),
+        status=found.status.value,
+        explanation=None if reasons is None else reasons.model_dump_json(),
+    )
+
+
+def why(asked: Asked) -> Answer:
+    from scheduler.answers.conflicts import explain, explain_short
+
+    question = asked.question
+    options: dict[str, Any] = {
+        "budget_seconds": asked.seconds,
+        "costs": question["costs"],
+        "most_mends": question["mends"],
+        "protected": question["keep"],
+        "cancel": asked.cancel,
+    }
+    if question["wish"] is not None:
+        return Answer(explain_short(asked.brief, question["wish"], **options).model_dump_json())
+    return Answer(explain(asked.brief, most_conflicts=question["conflicts"], **options).model_dump_json())
+
+
+def why_not(asked: Asked) -> Answer:
+    from scheduler.answers.why_not import why_not as answer_of
+
+    demand = Demand.model_validate(asked.question["demand"])
+    found = answer_of(
+        asked.brief,
+        demand,
+        base=asked.base,
+        limits=asked.limits(3),
+        explain_seconds=asked.seconds / 3,
+        cancel=asked.cancel,
+    )
+    return Answer(found.model_dump_json())
+
+
+def what_if(asked: Asked) -> Answer:
+    from scheduler.answers.variants import what_if as answer_of
+
+    patches = asked.question["patches"]
+    limits = asked.limits(len(patches) + (asked.base is None))
+    return Answer(
+        answer_of(asked.brief, patches, base=asked.base, limits=limits, cancel=asked.cancel).model_dump_json()
+    )
+
+
+def alternatives(asked: Asked) -> Answer:
+    from scheduler.answers.alternatives import Loss
+    from scheduler.answers.alternatives import alternatives as answer_of
+
+    question = asked.question
+    by_tier = {int(tier): Loss(**loss) for tier, loss in question["losses"].items()}
+    found = answer_of(
+        asked.brief,
+        count=question["count"],
+        apart=question["apart"],
+        loss=Loss(question["loss_percent"]),
+        losses=by_tier,
+        best=asked.base,
+        limits=asked.limits(),
+        cancel=asked.cancel,
+    )
+    return Answer(found.model_dump_json())
+
+
+def tradeoff(asked: Asked) -> Answer:
+    from scheduler.answers.tradeoff import sweep
+
+    varied = [Vary.model_validate(vary) for vary in asked.question["vary"]]
+    points = 1
+    for vary in varied:
+        points *= len(vary.values)
+    return Answer(sweep(asked.brief, varied, limits=asked.limits(points), cancel=asked.cancel).model_dump_json())
+
+
+def replan(asked: Asked) -> Answer:
+    import datetime as dt
+
+    from scheduler.answers.replan import replan as answer_of
+
+    assert asked.base is not None
+    question = asked.question
+    found = answer_of(
+        asked.base,
+        done=question["done"],
+        missed=question["missed"],
+        now=None if question["now"] is None else dt.datetime.fromisoformat(question["now"]),
+        changes=question["changes"],
+        limits=asked.limits(),
+        explain_seconds=min(EXPLAIN_SECONDS, asked.seconds),
+        cancel=asked.cancel,
+    )
+    return Answer(found.model_dump_json(), new_plan=found.plan if found.plan.tiers else None)
+
+
+ACTS: Mapping[str, Callable[[Asked], Answer]] = {
+    "plan": plan,
+    "why": why,
+    "why-not": why_not,
+    "what-if": what_if,
+    "alternatives": alternatives,
+    "tradeoff": tradeoff,
+    "replan": replan,
+}
+
+
+def asked_of(request: str, base: str | None, cancel: Cancel, progress: TierProgress) -> Asked:
+    """A request document, as it was stored, and the plan that it is about."""
+    data = json.loads(request)
+    return Asked(
+        brief=Brief.model_validate(data["brief"]),
+        base=None if base is None else Plan.model_validate_json(base),
+        question=data.get("question", {}),
+        seconds=data["seconds"],
+        seed=data.get("seed", 0),
+        cancel=cancel,
+        progress=progress,
+    )

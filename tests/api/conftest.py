@@ -1,0 +1,105 @@
+"""Stores and servers for the tests of the API: everything about the store runs on SQLite and on PostgreSQL."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack
+from pathlib import Path
+from typing import Any
+
+import pytest
+from sqlalchemy import create_engine
+from starlette.testclient import TestClient
+
+_ROOT = str(Path(__file__).resolve().parents[2])
+if _ROOT not in sys.path:
+    sys.path.insert(0, _ROOT)
+
+
+from api import demo
+from api.app import create_app
+from api.settings import Settings
+from api.store import JobStore, KeyStore, Store
+from api.store.jobs import Room
+from tests.api import postgresql
+
+ROOM = Room(waiting=100, waiting_per_tenant=100, stored_per_tenant=1000)
+HERE = ("127.0.0.1", 50_000)
+
+
+@pytest.fixture(scope="session")
+def postgres() -> Iterator[postgresql.Server]:
+    with postgresql.server() as found:
+        yield found
+
+
+def emptied(url: str) -> str:
+    """The URL, with nothing in the database any more."""
+    engine = create_engine(url, isolation_level="AUTOCOMMIT")
+    with engine.connect() as connection:
+        connection.exec_driver_sql("DROP SCHEMA public CASCADE")
+        connection.exec_driver_sql("CREATE SCHEMA public")
+    engine.dispose()
+    return url
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def store_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    """Of an empty database, of each sort in turn."""
+    if request.param == "sqlite":
+        return f"sqlite:///{tmp_path}/store.sqlite3"
+    found: postgresql.Server = request.getfixturevalue("postgres")
+    return emptied(found.url)
+
+
+@pytest.fixture
+def store(store_url: str) -> Iterator[Store]:
+    found = Store(store_url)
+    found.migrate()
+    yield found
+    found.close()
+
+
+@pytest.fixture
+def jobs(store: Store) -> JobStore:
+    return JobStore(store)
+
+
+@pytest.fixture
+def keys(store: Store) -> KeyStore:
+    return KeyStore(store)
+
+
+Start = Callable[..., TestClient]
+
+
+@pytest.fixture(scope="module")
+def start(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Start]:
+    """Starts a server in this process, with settings of its own; solving happens in real worker processes."""
+    with ExitStack() as stack:
+
+        def started(**settings: Any) -> TestClient:
+            url = f"sqlite:///{tmp_path_factory.mktemp('store')}/store.sqlite3"
+            asked = {"store": url, "workers": 1, "beat_seconds": 0.1, "requests_per_minute": 1_000_000} | settings
+            app = create_app(Settings(**asked))
+            client = TestClient(app, base_url="http://127.0.0.1", client=HERE, raise_server_exceptions=False)
+            return stack.enter_context(client)
+
+        yield started
+
+
+@pytest.fixture(scope="module")
+def client(start: Start) -> TestClient:
+    return start()
+
+
+@pytest.fixture(scope="session")
+def brief() -> dict[str, Any]:
+    """A brief that is solved within a second or two."""
+    return demo.brief("upper_lower_four_days")
+
+
+@pytest.fixture(scope="session")
+def impossible() -> dict[str, Any]:
+    return demo.brief("impossible")
