@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from pathlib import Path
@@ -11,11 +10,6 @@ from typing import Any
 import pytest
 from sqlalchemy import create_engine
 from starlette.testclient import TestClient
-
-_ROOT = str(Path(__file__).resolve().parents[2])
-if _ROOT not in sys.path:
-    sys.path.insert(0, _ROOT)
-
 
 from api import demo
 from api.app import create_app

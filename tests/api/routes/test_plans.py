@@ -26,9 +26,7 @@ def wait_for_end(client: TestClient, path: str, seconds: float = 40) -> dict[str
     raise AssertionError(f"{path} did not end: {found['state']}")
 
 
-def test_a_plan_is_there_when_the_client_waits_and_the_referee_agrees(
-    client: TestClient, brief: dict[str, Any]
-) -> None:
+def test_a_plan_is_there_when_the_client_waits_and_it_holds(client: TestClient, brief: dict[str, Any]) -> None:
     answer = client.post("/v1/plans", json=brief, headers=WAIT)
     assert answer.status_code == 201, answer.text
     assert answer.headers["preference-applied"] == "wait=30"  # RFC 7240 section 3
