@@ -74,27 +74,14 @@ def explain(
     if core is True:
         return _answer(brief, started, possible=True)
     spare = _Spare(instance, costs or {}, frozenset(protected))
-    # Two threads: here mends are looked for, beside it the conflict is shrunk and every mend found is checked.
+    # Two threads: here mends are looked for, beside it the conflicts are, and then every mend found is checked.
     with ThreadPoolExecutor(max_workers=1, thread_name_prefix="beside") as beside:
-        blame = beside.submit(_first_conflict, posing, core)
+        blame = beside.submit(_conflicts, posing, core, most_conflicts)
         found_mends, every_mend = _mends(
             Posing(brief, patience), spare, most_mends, lambda amounts: beside.submit(_checked, posing, spare, amounts)
         )
-        first, conflict = blame.result()
+        conflicts, every_conflict = blame.result()
         mends = [m.result() for m in found_mends]
-    conflicts = [conflict]
-    every_conflict = not first.members
-    if len(conflicts) < most_conflicts and first.verified and not every_conflict:
-        found = subsets.enumerate_subsets(
-            posing.names,
-            posing.holds,
-            first=first,
-            narrow=lambda members: _narrowed(posing, members),
-            most_conflicts=most_conflicts,
-            go_on=lambda: not patience.over,
-        )
-        conflicts += [_confirmed(posing, c) for c in found.conflicts[1:]]
-        every_conflict = found.complete
     shown = all(c.verified and c.confirmed for c in conflicts) and all(m.verified and m.minimal for m in mends)
     enough = (every_conflict or len(conflicts) >= most_conflicts) and (every_mend or len(mends) >= most_mends)
     return _answer(
@@ -131,9 +118,24 @@ def _check_names(instance: Instance, costs: Mapping[str, int], protected: frozen
 # --- conflicts ---------------------------------------------------------------------------------------------------
 
 
-def _first_conflict(posing: Posing, core: Sequence[str]) -> tuple[subsets.Conflict, Conflict]:
-    found = subsets.shrink(core, posing.holds)
-    return found, _confirmed(posing, found)
+def _conflicts(posing: Posing, core: Sequence[str], most: int) -> tuple[list[Conflict], bool]:
+    """So many conflicts, one at least, and whether there is no other."""
+    first = subsets.shrink(core, posing.holds)
+    found = [_confirmed(posing, first)]
+    if not first.members:
+        return found, True
+    if most <= 1 or not first.verified:
+        return found, False
+    others = subsets.enumerate_subsets(
+        posing.names,
+        posing.holds,
+        first=first,
+        narrow=lambda members: _narrowed(posing, members),
+        most_conflicts=most,
+        go_on=lambda: not posing.patience.over,
+    )
+    found += [_confirmed(posing, c) for c in others.conflicts[1:]]
+    return found, others.complete
 
 
 def _narrowed(posing: Posing, members: Sequence[str]) -> Sequence[str]:

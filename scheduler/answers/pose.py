@@ -71,7 +71,7 @@ def witness(brief: Brief, patience: Patience) -> Witness:
     if patience.over:
         return Witness(None)
     week = Week(instance_of(brief))
-    outcome = ask(week, None, patience, seed=_OTHER_SEED)
+    outcome = ask(week, None, patience, seed=_OTHER_SEED, light=True)
     if not outcome.solution:
         return Witness(False if outcome.verdict is Verdict.INFEASIBLE else None)
     facts = WeekFacts(week.instance, decode(week, outcome))
