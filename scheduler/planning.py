@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import time
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from importlib.metadata import PackageNotFoundError, version
 
@@ -42,10 +42,15 @@ def solve(
     brief: Brief,
     *,
     limits: Limits | None = None,
+    floors: Mapping[int, int] | None = None,
     cancel: Cancel | None = None,
     progress: TierProgress | None = None,
 ) -> Plan:
     """The best week for a brief.
+
+    Args:
+        floors: by tier, what a week that less is asked of was proved to come to; see
+            :func:`scheduler.week.tiers.solve_tiers`.
 
     Returns:
         A plan whose status says how far the proof is. An impossible week has no sessions and status IMPOSSIBLE; a
@@ -60,7 +65,7 @@ def solve(
     instance = instance_of(brief)
     week = Week(instance)
     built = time.perf_counter()
-    solved = solve_tiers(week, limits, cancel=cancel, progress=progress)
+    solved = solve_tiers(week, limits, floors=floors, cancel=cancel, progress=progress)
     ended = time.perf_counter()
     if not solved.tiers:
         status = PlanStatus.IMPOSSIBLE if solved.verdict is Verdict.INFEASIBLE else PlanStatus.STOPPED

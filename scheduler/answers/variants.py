@@ -6,11 +6,13 @@ import multiprocessing
 import os
 import threading
 from collections.abc import Iterable, Mapping, Sequence
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
+from functools import partial
 from typing import Any
 
 from scheduler import referee
 from scheduler.answers.merge_patch import merge_patch
+from scheduler.answers.ties import held
 from scheduler.documents import validate
 from scheduler.domain import wording
 from scheduler.domain.brief import Brief
@@ -30,6 +32,7 @@ from scheduler.domain.variants import (
 )
 from scheduler.instance import Instance, SessionFacts
 from scheduler.planning import instance_of, solve
+from scheduler.rules import TIER_NAMES
 from scheduler.rules.change import exercise_sets, match_sessions
 from scheduler.week.solver import Cancel, Limits
 
@@ -71,8 +74,9 @@ def what_if(
     """
     briefs = [patched(brief, patch, path=name) for name, patch in patches.items()]
     asked = briefs if base is not None else [brief, *briefs]
-    plans = solve_all(asked, limits, cancel)
+    plans = solve_all(asked, limits, cancel, near=base)
     found = base if base is not None else plans.pop(0)
+    plans = plans if base is not None else [held(found, plan) for plan in plans]
     return WhatIf(
         base=found,
         variants=tuple(
@@ -82,30 +86,40 @@ def what_if(
     )
 
 
-def solve_all(briefs: Sequence[Brief], limits: Limits | None = None, cancel: Cancel | None = None) -> list[Plan]:
+def solve_all(
+    briefs: Sequence[Brief], limits: Limits | None = None, cancel: Cancel | None = None, *, near: Plan | None = None
+) -> list[Plan]:
     """The plans of several briefs, solved in processes of their own; each builds its week itself.
 
-    What can be cancelled is solved here, one after another: the flag reaches no other process. Raises Stopped.
+    What can be cancelled is solved here, in threads: the flag reaches no other process, and the solver leaves the
+    interpreter to others while it searches.
+
+    Args:
+        near: a plan that the others are held to where they tie with it.
+
+    Raises:
+        Stopped: it was cancelled.
     """
     limits = limits or Limits()
-    if cancel is not None:
-        plans = []
-        for brief in briefs:
-            plans.append(solve(brief, limits=limits, cancel=cancel))
-            if cancel.is_set:
-                raise Stopped
-        return plans
+    ask = partial(_solve, limits=limits, near=near)
     jobs = min(len(briefs), os.cpu_count() or 1)
+    if cancel is not None:
+        with ThreadPoolExecutor(max(1, jobs)) as threads:
+            plans = list(threads.map(partial(ask, cancel=cancel), briefs))
+        if cancel.is_set:
+            raise Stopped
+        return plans
     if jobs <= 1:
-        return [solve(brief, limits=limits) for brief in briefs]
+        return [ask(brief) for brief in briefs]
     # A fork is at once ready, but threads do not survive it: beside others a process is started afresh.
     alone = threading.active_count() == 1 and "fork" in multiprocessing.get_all_start_methods()
     with ProcessPoolExecutor(jobs, mp_context=multiprocessing.get_context("fork" if alone else "spawn")) as pool:
-        return list(pool.map(_solve, briefs, [limits] * len(briefs)))
+        return list(pool.map(ask, briefs))
 
 
-def _solve(brief: Brief, limits: Limits) -> Plan:
-    return solve(brief, limits=limits)
+def _solve(brief: Brief, *, limits: Limits, near: Plan | None, cancel: Cancel | None = None) -> Plan:
+    plan = solve(brief, limits=limits, cancel=cancel)
+    return plan if near is None else held(near, plan)
 
 
 # --- differences ------------------------------------------------------------------------------------------------
@@ -255,6 +269,7 @@ def _rules(base: Plan, other: Plan) -> Iterable[RuleChange]:
 
 
 def _tiers(base: Plan, other: Plan) -> tuple[TierChange, ...]:
+    """What each tier comes to; the tie-break is no cost."""
     before = {tier.tier: tier for tier in base.tiers}
     after = {tier.tier: tier for tier in other.tiers}
     return tuple(
@@ -265,5 +280,5 @@ def _tiers(base: Plan, other: Plan) -> tuple[TierChange, ...]:
             after=after[number].value if number in after else None,
             proved=all(number in tiers and tiers[number].proved for tiers in (before, after)),
         )
-        for number in sorted({*before, *after})
+        for number in sorted({*before, *after} - {max(TIER_NAMES)})
     )

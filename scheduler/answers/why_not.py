@@ -9,21 +9,23 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
+from itertools import takewhile
 from typing import Any
 
 from scheduler import planning, referee
 from scheduler.answers.conflicts import explain
-from scheduler.answers.variants import difference, solve_all
+from scheduler.answers.pose import until, witness
+from scheduler.answers.ties import held
+from scheduler.answers.variants import Stopped, difference, solve_all
 from scheduler.domain import wording
 from scheduler.domain.brief import Brief, Pin, PinnedExercise
 from scheduler.domain.errors import InputError, nearest
-from scheduler.domain.plan import Mode, Plan, PlanStatus
+from scheduler.domain.plan import Mode, Plan
 from scheduler.domain.units import DAYS
 from scheduler.domain.variants import Demand, Possibility, WhyNot
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
-from scheduler.rules import RULES_BY_KEY, TIER_NAMES
+from scheduler.rules import RULES_BY_KEY
 from scheduler.week.solver import Cancel, Limits
 
 
@@ -54,33 +56,42 @@ def why_not(
     sentence = f"You ask for: {_spoken(forced, demand)}{', instead of what is pinned' if instead else ''}."
     if base is not None and base.tiers and _holds(forced, base, switch):
         return _answer(demand, sentence, Possibility.ALREADY, base, base)
-    plans = solve_all([asked] if base is not None else [brief, asked], limits, cancel)
-    plan, before = plans[-1], base if base is not None else plans[0]
-    if plan.status is PlanStatus.IMPOSSIBLE:
-        # Before an answer says "impossible", a search of its own agrees.
-        again = planning.solve(asked, limits=replace(limits, seed=limits.seed + 1), cancel=cancel)
-        if again.status is PlanStatus.IMPOSSIBLE:
-            return WhyNot(
-                demand=demand,
-                sentence=sentence,
-                possibility=Possibility.IMPOSSIBLE,
-                base=before,
-                verified=True,
-                reasons=explain(asked, budget_seconds=explain_seconds, protected=(switch,), cancel=cancel),
-                cautions=before.cautions,
-            )
-        plan = again
+    if witness(asked, until(explain_seconds, cancel)).possible is False:
+        # Before an answer says "impossible" a second model agrees; the explanation asks it.
+        reasons = explain(asked, budget_seconds=explain_seconds, protected=(switch,), cancel=cancel)
+        before = base if base is not None else planning.solve(brief, limits=limits, cancel=cancel)
+        if cancel is not None and cancel.is_set:
+            raise Stopped
+        return WhyNot(
+            demand=demand,
+            sentence=sentence,
+            possibility=Possibility.IMPOSSIBLE if reasons.possible is False else Possibility.UNKNOWN,
+            base=before,
+            verified=reasons.possible is False,
+            reasons=reasons,
+            cautions=before.cautions,
+        )
+    if base is None:
+        before, plan = solve_all([brief, asked], limits, cancel)
+    else:
     if not plan.tiers:
         return WhyNot(
             demand=demand, sentence=sentence, possibility=Possibility.UNKNOWN, base=before, cautions=before.cautions
         )
     if before.tiers and _holds(forced, before, switch):
         return _answer(demand, sentence, Possibility.ALREADY, before, before)
+    plan = held(before, plan)
     changes = difference(before, plan)
-    # What only breaks a tie, or follows from it, is no cost.
-    costs = [tier.cost for tier in changes.tiers if tier.tier < max(TIER_NAMES)]
+    costs = [tier.cost for tier in changes.tiers]
     free = bool(costs) and all(cost is not None and cost <= 0 for cost in costs)
     return _answer(demand, sentence, Possibility.FREE if free else Possibility.POSSIBLE, before, plan)
+
+
+def _floors(instance: Instance, forced: Instance, base: Plan) -> dict[int, int] | None:
+    """What the week with the demand cannot be below: where it only asks for more, and offers nothing that is new."""
+    if forced.pool != instance.pool or forced.offers != instance.offers:
+        return None
+    return {tier.tier: tier.value for tier in takewhile(lambda tier: tier.proved, base.tiers)}
 
 
 def _answer(demand: Demand, sentence: str, possibility: Possibility, base: Plan, plan: Plan) -> WhyNot:

@@ -162,7 +162,7 @@ class WhyNot(Frozen):
     """The plan with the demand; None where there is none."""
     difference: Difference | None = None
     verified: bool = False
-    """For an impossible demand: whether a search of its own, with another seed, came to the same."""
+    """For an impossible demand: whether two models of the week, each searched by itself, say so."""
     reasons: Explanation | None = None
     """For an impossible demand: the conflicts and their mends, which leave the demand itself alone."""
     cautions: tuple[CautionNote, ...] = ()

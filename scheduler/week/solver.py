@@ -153,7 +153,7 @@ def search(
         parameters.cp_model_probing_level = 0
         parameters.symmetry_level = 0
         parameters.cut_level = 0
-        if objective is None:
+        if objective is None and not assumptions:
             # Any week will do: quick restarts without a relaxation find one in an eighth of the time (measured).
             # Where costs are bounded that is not so: there the relaxation is needed.
             parameters.linearization_level = 0

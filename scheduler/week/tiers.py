@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
@@ -63,9 +63,20 @@ def stages(week: Week, tier: int) -> list[Linear]:
 
 
 def solve_tiers(
-    week: Week, limits: Limits, *, cancel: Cancel | None = None, progress: TierProgress | None = None
+    week: Week,
+    limits: Limits,
+    *,
+    floors: Mapping[int, int] | None = None,
+    cancel: Cancel | None = None,
+    progress: TierProgress | None = None,
 ) -> Solved:
-    """Solve tier after tier. A tier that ends without proof is frozen at its best value and says its bound."""
+    """Solve tier after tier. A tier that ends without proof is frozen at its best value and says its bound.
+
+    Args:
+        floors: by tier, what no week can be below where every tier before comes to its own floor: the values of a
+            week that less is asked of. A week that reaches the floor needs no proof. The tie-break has none.
+    """
+    floors = {tier: floor for tier, floor in (floors or {}).items() if tier != TIE_BREAK}
     deadline = None if limits.wall_seconds is None else time.perf_counter() + limits.wall_seconds
     best: Outcome | None = None
     results: list[TierResult] = []
@@ -80,11 +91,16 @@ def solve_tiers(
                 week.model.add(option.sets == best[option.sets])
         whole = TierResult(tier=tier, name=name, value=0, bound=0, proved=True)
         took = took_deterministic = 0.0
-        for goal in stages(week, tier):
-            if best is not None and (isinstance(goal, int) or _value(goal, best) == 0):
-                # Nothing to minimise, or already at the least that a sum of breaches can be.
-                week.model.add(goal <= 0)
+        goals = [goal for goal in stages(week, tier) if not (best is not None and isinstance(goal, int))]
+        floor = floors.get(tier, 0) if len(goals) == 1 else 0
+        for goal in goals:
+            if best is not None and _value(goal, best) <= floor:
+                # Already at the least that a sum of breaches can be, or at the floor.
+                week.model.add(goal <= floor)
+                whole = whole.model_copy(update={"value": floor, "bound": floor}) if floor else whole
                 continue
+            if floor:
+                week.model.add(goal >= floor)
             outcome = search(
                 week.model,
                 goal,
@@ -114,6 +130,8 @@ def solve_tiers(
                 update={"value": whole.value + value, "bound": known, "proved": whole.proved and proved}
             )
             week.model.add(goal <= value)
+        if whole.value != floors.get(tier):
+            floors = {}
         results.append(whole)
         seconds.append(took)
         deterministic.append(took_deterministic)
