@@ -17,6 +17,7 @@ from scheduler.answers.conflicts import explain
 from scheduler.answers.pose import until, witness
 from scheduler.answers.ties import held
 from scheduler.answers.variants import Stopped, difference, solve_all
+from scheduler.data import catalogue_sha256
 from scheduler.domain import wording
 from scheduler.domain.brief import Brief, Pin, PinnedExercise
 from scheduler.domain.errors import InputError, nearest
@@ -74,6 +75,10 @@ def why_not(
     if base is None:
         before, plan = solve_all([brief, asked], limits, cancel)
     else:
+        floors = None if instead else _floors(instance, forced, base)
+        before, plan = base, planning.solve(asked, limits=limits, floors=floors, cancel=cancel)
+        if cancel is not None and cancel.is_set:
+            raise Stopped
     if not plan.tiers:
         return WhyNot(
             demand=demand, sentence=sentence, possibility=Possibility.UNKNOWN, base=before, cautions=before.cautions
@@ -89,7 +94,13 @@ def why_not(
 
 def _floors(instance: Instance, forced: Instance, base: Plan) -> dict[int, int] | None:
     """What the week with the demand cannot be below: where it only asks for more, and offers nothing that is new."""
-    if forced.pool != instance.pool or forced.offers != instance.offers:
+    mark = base.fingerprint
+    same = (mark.version, mark.brief_sha256, mark.catalogue_sha256) == (
+        planning.program_version(),
+        planning.brief_sha256(instance.brief),
+        catalogue_sha256(),
+    )
+    if not same or forced.pool != instance.pool or forced.offers != instance.offers:
         return None
     return {tier.tier: tier.value for tier in takewhile(lambda tier: tier.proved, base.tiers)}
 
