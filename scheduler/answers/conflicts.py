@@ -149,11 +149,18 @@ def _confirmed(posing: Posing, found: subsets.Conflict) -> Conflict:
     possible = witness(conceding(posing.brief, others), posing.patience).possible
     if possible:
         raise RefereeDisagreement(f"no conflict after all: a week keeps {', '.join(found.members)}")
+    switches = [posing.week.switches[name] for name in found.members]
     return Conflict(
-        members=tuple(_blamed(posing.week.switches[name]) for name in found.members),
+        members=tuple(_blamed(switch) for switch in switches),
+        sentences=tuple(_told(switches, posing.instance)),
         verified=found.verified,
         confirmed=possible is False,
     )
+
+
+def _told(switches: Sequence[Switch], instance: Instance) -> Iterable[str]:
+    for rule in dict.fromkeys(switch.rule for switch in switches):
+        yield from RULES_BY_KEY[rule].told([s for s in switches if s.rule == rule], instance)
 
 
 def _blamed(switch: Switch) -> Blamed:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from scheduler.cli.shared import EXIT_IMPOSSIBLE, FILE, console, exit_code, guarded, plan_json
+from scheduler.cli.shared import EXIT_IMPOSSIBLE, EXIT_NO_PLAN, FILE, console, exit_code, guarded, plan_json
 from scheduler.domain.errors import InputError
 
 if TYPE_CHECKING:
@@ -140,7 +140,7 @@ def why_not(*, brief_file: Path, demand: tuple[str, ...], seconds: float | None,
 
     DEMAND is a few words, "back on thu at 18:00", "barbell_back_squat 4 sets in legs", "legs at home", or JSON:
     {"kind": "back", "day": "thu", "start": "18:00"}. BRIEF may also be a plan made with --json. Exit code 3 when it
-    is impossible.
+    is impossible, 4 when the time did not suffice to tell.
     """
     from scheduler.answers.why_not import read_demand
     from scheduler.answers.why_not import why_not as answer_of
@@ -160,7 +160,8 @@ def why_not(*, brief_file: Path, demand: tuple[str, ...], seconds: float | None,
         click.echo(answer.model_dump_json(indent=2))
     else:
         render_why_not(answer, console())
-    sys.exit(EXIT_IMPOSSIBLE if answer.possibility is Possibility.IMPOSSIBLE else 0)
+    codes = {Possibility.IMPOSSIBLE: EXIT_IMPOSSIBLE, Possibility.UNKNOWN: EXIT_NO_PLAN}
+    sys.exit(codes.get(answer.possibility, 0))
 
 
 @click.command()

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from scheduler.cli.shared import EXIT_IMPOSSIBLE, FILE, guarded
+from scheduler.cli.shared import EXIT_IMPOSSIBLE, EXIT_NO_PLAN, FILE, guarded
 from scheduler.domain.errors import InputError
 
 if TYPE_CHECKING:
@@ -41,7 +41,8 @@ def why(
 ) -> None:
     """Say why the week of BRIEF is impossible and what would mend it, or which wishes fall short.
 
-    With --wish: why that wish falls short, and the cheapest way to it. Exit code 3 when something is impossible.
+    With --wish: why that wish falls short, and the cheapest way to it. Exit code 3 when the week, or the wish beside
+    the musts, is impossible; 4 when the time did not suffice to tell.
     """
     from scheduler.answers.conflicts import explain, explain_short
     from scheduler.briefs import read_brief
@@ -51,7 +52,7 @@ def why(
     if wish is not None:
         short = explain_short(asked, wish, budget_seconds=seconds, costs=own, most_mends=mends, protected=keep)
         click.echo(short.model_dump_json(indent=2) if as_json else shortfall_text(short))
-        sys.exit(EXIT_IMPOSSIBLE if short.can_be_met is False else 0)
+        sys.exit(_exit_code(short.can_be_met))
     found = explain(asked, budget_seconds=seconds, costs=own, most_mends=mends, protected=keep)
     if as_json:
         click.echo(found.model_dump_json(indent=2))
@@ -59,7 +60,11 @@ def why(
         click.echo(_short_text(asked, seconds))
     else:
         click.echo(explanation_text(found))
-    sys.exit(EXIT_IMPOSSIBLE if found.possible is False else 0)
+    sys.exit(_exit_code(found.possible))
+
+
+def _exit_code(possible: bool | None) -> int:
+    return EXIT_NO_PLAN if possible is None else 0 if possible else EXIT_IMPOSSIBLE
 
 
 def _cost(text: str) -> tuple[str, int]:
@@ -94,7 +99,7 @@ def explanation_text(found: Explanation) -> str:
         how = "each is needed, shown by a solve" if conflict.verified else "not shown to be the smallest"
         count = f" {number}" if len(found.conflicts) > 1 else ""
         lines += ["", f"Conflict{count} ({how}): these cannot hold together."]
-        lines += [f"  - {member.sentence}" for member in conflict.members]
+        lines += [f"  - {sentence}" for sentence in conflict.sentences]
         if not conflict.members:
             lines.append("  What is fixed (done, or in the history) clashes by itself.")
     if found.mends:

@@ -26,6 +26,8 @@ class Conflict(Frozen):
     """Musts that cannot hold together. Without members: what is past or pinned down clashes by itself."""
 
     members: tuple[Blamed, ...]
+    sentences: tuple[str, ...]
+    """What they ask, in order; what can be said in one sentence is."""
     verified: bool
     """Each member was shown necessary: without it the others hold together."""
     confirmed: bool

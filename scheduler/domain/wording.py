@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from scheduler.domain.units import QUARTERS_PER_SET, SLOT_MINUTES
+from scheduler.domain.units import QUARTERS_PER_SET, SLOT_MINUTES, Day
 
 
 def counted(number: int, noun: str, plural: str | None = None) -> str:
@@ -38,6 +38,14 @@ def between(least: int, most: int, noun: str, plural: str | None = None) -> str:
     if least == 0:
         return f"at most {counted(most, noun, plural)}"
     return f"{least} to {counted(most, noun, plural)}"
+
+
+def days(chosen: Iterable[Day]) -> str:
+    """``Monday to Thursday``, ``Monday, Wednesday and Friday``."""
+    found = sorted(chosen, key=lambda day: day.number)
+    if len(found) > 2 and found[-1].number - found[0].number == len(found) - 1:
+        return f"{found[0].full_name} to {found[-1].full_name}"
+    return listed(day.full_name for day in found)
 
 
 def listed(names: Iterable[str], joint: str = "and") -> str:

@@ -80,8 +80,8 @@ class _Page:
         """What clashes, and the cheapest ways out."""
         for conflict in found.conflicts:
             self.heading("These cannot hold together" if conflict.verified else "These cannot all hold together")
-            for blamed in conflict.members:
-                self.say(blamed.sentence, indent=2)
+            for sentence in conflict.sentences:
+                self.say(sentence, indent=2)
         for mend in found.mends:
             self.heading(f"One way out, at a cost of {mend.cost}")
             for change in mend.changes:

@@ -11,7 +11,7 @@ sessions 41 h apart it is 7 h. A must holds the breach at 0; a wish pays for it 
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar, Generic, TypeAlias, TypeVar
 
@@ -131,6 +131,10 @@ class Rule(ABC, Generic[S]):
         """
         part = switch.removeprefix(f"{self.key}:").split(":")[0]
         return (f"{self.key}_{part}", self.key, "other")
+
+    def told(self, switches: Sequence[Switch], instance: Instance) -> Iterable[str]:
+        """Some of the rule's switches in sentences: one each, unless a rule can say several in one."""
+        return (switch.sentence for switch in switches)
 
     def faults(self, setting: S, brief: Brief, catalogue: Catalogue) -> Iterable[Fault]:
         """What is wrong with the rule's own numbers in a brief: unknown names, say."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
@@ -47,6 +47,20 @@ class OpeningRule(Rule[Setting]):
                 sentence = f"{day.full_name} has no opening."
             breach = f"{day.full_name}'s opening is {{}} too short"
             yield self.switch(instance, day.value, sentence, breach, TIME, mend=_mend(day, len(spots)))
+
+    def told(self, switches: Sequence[Switch], instance: Instance) -> Iterable[str]:
+        """Closed days in one sentence: which days are left, or which are closed where others are too."""
+        opened = {s.day for s in instance.spots}
+        closed = [day for day in DAYS if day.number not in opened]
+        named = [day for day in closed if any(s.id == self.id(day.value) for s in switches)]
+        yield from (s.sentence for s in switches if s.id not in [self.id(day.value) for day in named])
+        if len(named) > 1 and named == closed and opened:
+            left = wording.days(DAYS[n] for n in opened)
+            yield f"You can only train {left if ' to ' in left else f'on {left}'}."
+        elif len(named) > 1:
+            yield f"{wording.days(named)} have no opening."
+        else:
+            yield from (s.sentence for s in switches if s.id in [self.id(day.value) for day in named])
 
     def mend_rows(self, switch: str, instance: Instance) -> tuple[str, ...]:
         """To open a day that has no opening costs more than to stretch one."""

@@ -117,6 +117,34 @@ def test_a_caution_is_never_given_up() -> None:
     assert not any(c.switch == "lower_back:supported_only" for m in found.mends for c in m.changes)
 
 
+def test_the_impossible_scenario_has_several_conflicts() -> None:
+    """Each is irreducible, and none holds another: each shown by plain solves with everything else conceded."""
+    asked = read_brief(SCENARIOS / "impossible.yaml")
+    found = explain(asked, budget_seconds=60, most_mends=0)
+    assert len(found.conflicts) == 3
+    names = Posing(asked, until(60)).names
+
+    def together(members: set[str]) -> bool | None:
+        return witness(conceding(asked, {n: MOST_CONCESSION for n in names if n not in members}), until(60)).possible
+
+    for members in switches(found):
+        assert together(members) is False
+        assert all(together(members - {one}) for one in members)
+    assert not any(one <= other for one, other in combinations(switches(found), 2))
+    assert found.conflicts[1].sentences[0] == "Saturday and Sunday have no opening."
+
+
+@pytest.mark.parametrize(("aim", "code"), [(4, 0), (18, 3)])
+def test_the_command_says_whether_a_wish_can_be_met(tmp_path: Path, aim: int, code: int) -> None:
+    path = tmp_path / "brief.json"
+    asked = brief(rules={"spacing": None}, goals={"lats": {"aim": aim, "recovery_hours": 0}})
+    path.write_text(asked.model_dump_json(), encoding="utf-8")
+    command = ["why", str(path), "--seconds", "60", "--wish", "weekly_sets:aim:lats"]
+    assert CliRunner().invoke(main, command).exit_code == code
+    command[3] = "0"
+    assert CliRunner().invoke(main, command).exit_code == 4, "out of time it is not known"
+
+
 def test_a_wish_that_falls_short_is_explained() -> None:
     asked = brief(rules={"spacing": None}, goals={"lats": {"aim": 18, "recovery_hours": 0}})
     short = explain_short(asked, "weekly_sets:aim:lats", budget_seconds=60)
@@ -137,6 +165,7 @@ def test_the_command(tmp_path: Path) -> None:
     assert "48 h" in result.output
     assert "proved to work" in result.output
     assert CliRunner().invoke(main, ["why", str(path), "--cost", "opening"]).exit_code == 2
+    assert CliRunner().invoke(main, ["why", str(path), "--seconds", "0"]).exit_code == 4
     answer = CliRunner().invoke(main, ["why", str(path), "--seconds", "60", "--json"])
     assert json.loads(answer.stdout)["possible"] is False
 
@@ -148,6 +177,12 @@ def test_the_impossible_scenario_and_three_ways_out() -> None:
     asked = read_brief(SCENARIOS / "impossible.yaml")
     found = explain(asked, budget_seconds=60, most_conflicts=1)
     assert not found.truncated
+    assert found.conflicts[0].sentences == (
+        "You can only train Monday to Thursday.",
+        "At most 1 session a day.",
+        "Exactly 3 Back sessions a week.",
+        "Exactly 2 Legs sessions a week.",
+    )
     # Five sessions, one a day, four days.
     assert switches(found) == [
         {
