@@ -46,9 +46,11 @@ def schema_of(model: type[BaseModel]) -> dict[str, Any]:
     return {"$ref": _REF.format(model=f"{model.__name__}{_INPUT}")}
 
 
-def takes(model: type[BaseModel], *types: str, headers: Sequence[Mapping[str, Any]] = ()) -> dict[str, Any]:
-    """A request body that is read by hand, for `openapi_extra`."""
-    content = {kind: {"schema": schema_of(model)} for kind in types or (JSON,)}
+def takes(
+    model: type[BaseModel], *types: str, headers: Sequence[Mapping[str, Any]] = (), bare: str = ""
+) -> dict[str, Any]:
+    """A request body that is read by hand, for `openapi_extra`; of the type ``bare`` it is any object."""
+    content = {kind: {"schema": {"type": "object"} if kind == bare else schema_of(model)} for kind in types or (JSON,)}
     return {"requestBody": {"required": True, "content": content}, "parameters": [dict(h) for h in headers]}
 
 
@@ -59,7 +61,12 @@ def takes_text(**content: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def answers(
-    model: Any, *types: str, unmodified: bool = False, not_ready: bool = False, reads_body: bool = False
+    model: Any,
+    *types: str,
+    unmodified: bool = False,
+    not_ready: bool = False,
+    reads_body: bool = False,
+    takes_work: bool = False,
 ) -> dict[int | str, dict[str, Any]]:
     """The answers of a route: 200 as the model in JSON and as text of other types, and the problems."""
     texts = {kind: {"schema": {"type": "string"}} for kind in types}
@@ -72,19 +79,28 @@ def answers(
         found[304] = {"description": "The client has this version"}
     if not_ready:
         names.append("not-ready")
+    if takes_work:
+        names += ["too-much-stored", "queue-full"]
     if types:
         names.append("not-acceptable")
     return found | _problems(names)
 
 
-def created(model: Any, *, only: int | None = None) -> dict[int | str, dict[str, Any]]:
+def created(model: Any, *, only: int | None = None, not_ready: bool = False) -> dict[int | str, dict[str, Any]]:
     """The answers of a route that begins work."""
     location = {"Location": {"description": "Where it is.", "schema": {"type": "string"}}}
     ready: dict[str, Any] = {"description": "It is ready", "model": model, "headers": location}
     begun: dict[str, Any] = {"description": "It is accepted, and on its way", "model": model, "headers": location}
     if only == 202:
         return {202: {"description": "It is ending", "model": model}}
-    names = ["bad-request", "too-much-stored", "queue-full", *_EVERYWHERE, *_BODY]
+    names = [
+        "bad-request",
+        "too-much-stored",
+        "queue-full",
+        *_EVERYWHERE,
+        *_BODY,
+        *(["not-ready"] if not_ready else []),
+    ]
     return {201: ready, 202: begun, **_problems(names)}
 
 

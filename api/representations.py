@@ -35,6 +35,7 @@ def head_of(job: Job) -> dict[str, Any]:
         "started_at": job.started_at and job.started_at.isoformat(),
         "ended_at": job.ended_at and job.ended_at.isoformat(),
         "progress": job.progress and json.loads(job.progress),
+        "line": job.line,
         "links": links,
     }
 

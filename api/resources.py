@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import Generic, Literal, TypeVar
+from enum import StrEnum
+from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
 from api.store import State
-from scheduler.domain.answers import Explanation
+from scheduler.domain.answers import Explanation, Shortfall
+from scheduler.domain.brief import BusyTime
 from scheduler.domain.plan import Plan
-
-A = TypeVar("A")
+from scheduler.domain.variants import Alternatives, Replanned, Sweep, WhatIf, WhyNot
 
 
 class Resource(BaseModel):
@@ -65,6 +66,8 @@ class Head(Resource):
     started_at: dt.datetime | None
     ended_at: dt.datetime | None
     progress: Progress | None
+    line: int | None = None
+    """In a batch: its line there, from 1."""
     links: dict[str, str]
     """Where else to look: ``self``, ``events`` and, where they exist, ``plan``, ``batch``, ``new_plan``."""
 
@@ -84,12 +87,52 @@ class PlanResource(PlanHead):
     """Why it failed."""
 
 
-class AnswerResource(Head, Generic[A]):
+class Question(StrEnum):
+    """What was asked."""
+
+    WHY = "why"
+    WHY_NOT = "why-not"
+    WHAT_IF = "what-if"
+    ALTERNATIVES = "alternatives"
+    TRADEOFF = "tradeoff"
+    REPLAN = "replan"
+
+
+class AnswerHead(Head):
+    question: Question
+    problem: ProblemDocument | None
+    """Why there is no answer."""
+
+
+class WhyAnswer(AnswerHead):
+    answer: Explanation | Shortfall | None
+    """A shortfall where a wish was asked about."""
+
+
+class WhyNotAnswer(AnswerHead):
+    answer: WhyNot | None
+
+
+class WhatIfAnswer(AnswerHead):
+    answer: WhatIf | None
+
+
+class AlternativesAnswer(AnswerHead):
+    answer: Alternatives | None
+
+
+class TradeoffAnswer(AnswerHead):
+    answer: Sweep | None
+
+
+class ReplanAnswer(AnswerHead):
+    answer: Replanned | None
+
+
+class AnyAnswer(AnswerHead):
     """A question that was asked, and its answer once it is there."""
 
-    question: str
-    answer: A | None
-    problem: ProblemDocument | None
+    answer: Explanation | Shortfall | WhyNot | WhatIf | Alternatives | Sweep | Replanned | None
 
 
 class PlanPage(Resource):
@@ -119,6 +162,57 @@ class Access(Resource):
     scopes: tuple[str, ...]
     expires_at: dt.datetime | None
     limits: dict[str, float]
+
+
+class BusyTimes(Resource):
+    """Busy times of a calendar, to be put into a brief's ``busy``."""
+
+    busy: tuple[BusyTime, ...]
+
+
+class Batch(Resource):
+    id: str
+    plans: tuple[PlanHead, ...]
+    """By line."""
+
+
+class CatalogueParts(Resource):
+    parts: dict[str, int]
+    """How many rows each part has; the rows are at ``/v1/catalogue/{part}``."""
+
+
+class CatalogueRows(Resource):
+    part: str
+    rows: dict[str, dict[str, Any]]
+
+
+class RuleText(Resource):
+    key: str
+    title: str
+    meaning: str
+    formula: str
+    default_mode: str
+    tier: int
+    tier_name: str
+    measure: bool
+    """Merely kept as small as possible, never called broken."""
+    evidence: tuple[str, ...]
+    """Rows of the catalogue's evidence behind its figures."""
+
+
+class RuleTexts(Resource):
+    rules: tuple[RuleText, ...]
+
+
+class DemoBrief(Resource):
+    name: str
+    title: str
+    story: str | None
+    link: str
+
+
+class DemoBriefs(Resource):
+    briefs: tuple[DemoBrief, ...]
 
 
 class Health(Resource):

@@ -33,9 +33,9 @@ class Settings(BaseSettings):
     """Weeks solved at one time."""
     cluster: str | None = None
     """Address of a Dask scheduler whose workers solve instead of processes here, ``tcp://host:8786``."""
-    most_waiting: int = Field(default=100, ge=1, le=100_000)
+    most_waiting: int = Field(default=500, ge=1, le=100_000)
     """Accepted work that waits for a worker; beyond it 429."""
-    most_waiting_per_tenant: int = Field(default=50, ge=1, le=100_000)
+    most_waiting_per_tenant: int = Field(default=200, ge=1, le=100_000)
     solve_seconds: float = Field(default=60.0, gt=0, le=3600)
     """Seconds a request may search when it names none."""
     most_solve_seconds: float = Field(default=300.0, gt=0, le=3600)

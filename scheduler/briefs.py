@@ -126,11 +126,18 @@ def read_plan(path: Path, *, brief: Brief | None = None) -> tuple[Brief, tuple[P
         InputError: the file cannot be used, or no brief is given anywhere.
     """
     data = parse_text(_bytes(path), source=path.name, max_bytes=PLAN_BYTES)
-    if data.get("format") == PLAN_FORMAT:
+    return plan_of(data, brief=brief, folder=path.parent)
+
+
+def plan_of(
+    data: object, *, brief: Brief | None = None, folder: Path | None = None
+) -> tuple[Brief, tuple[PlannedSession, ...]]:
+    """The same from plain data; ``folder`` is where the files that it names lie. Raises InputError."""
+    if isinstance(data, dict) and data.get("format") == PLAN_FORMAT:
         plan = validate(Plan, data)
         return brief or plan.brief, plan.sessions
     hand = validate(HandPlan, data)
-    own = brief or _brief_of_hand_plan(hand, path)
+    own = brief or _brief_of_hand_plan(hand, folder)
     instance = instance_of(own)
     return own, tuple(_session(session, instance, n) for n, session in enumerate(hand.sessions))
 
@@ -145,14 +152,16 @@ def read_whole_plan(path: Path) -> Plan:
     return validate(Plan, data)
 
 
-def _brief_of_hand_plan(hand: HandPlan, path: Path) -> Brief:
+def _brief_of_hand_plan(hand: HandPlan, folder: Path | None) -> Brief:
     if isinstance(hand.brief, str):
-        return read_brief(path.parent / hand.brief)
+        if folder is None:
+            raise InputError.single("brief", "a file cannot be read from here", "Put the brief itself here")
+        return read_brief(folder / hand.brief)
     if hand.brief is None:
         raise InputError.single(
             "brief", "the plan names no brief to check it against", "Add brief: file.yaml, or use --brief FILE"
         )
-    return brief_of(hand.brief, folder=path.parent)
+    return brief_of(hand.brief, folder=folder)
 
 
 def _session(session: HandSession, instance: Instance, number: int) -> PlannedSession:
@@ -193,4 +202,4 @@ def _usual_zone(exercise: str, instance: Instance) -> Zone:
     return Zone.MODERATE if Zone.MODERATE in fitting or not fitting else fitting[0]
 
 
-__all__ = ["brief_of", "read_brief", "read_plan", "read_whole_plan", "with_calendars"]
+__all__ = ["brief_of", "plan_of", "read_brief", "read_plan", "read_whole_plan", "with_calendars"]

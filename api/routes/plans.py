@@ -18,7 +18,7 @@ from api.problems import Problem
 from api.representations import PLANS, etag_of, finished, json_answer, plan_head, unchanged
 from api.resources import PlanPage, PlanResource
 from api.routes.exports import FORMS, exported
-from api.routes.working import begin, ended
+from api.routes.working import EffortAsked, begin, ended
 from api.store import PLAN, Job, NewJob
 from scheduler.domain.brief import Brief
 
@@ -26,16 +26,6 @@ router = APIRouter(prefix=PLANS, tags=["plans"])
 STOP_SECONDS = 5.0
 """How long a DELETE waits for the solve to end."""
 Id = Annotated[str, Path(pattern="^[0-9a-f]{32}$", description="A plan's id.")]
-Seconds = Annotated[float | None, Query(gt=0, le=3600, description="Seconds to search at most.")]
-Seed = Annotated[int, Query(ge=0, le=2**31 - 1, description="Seed of the solver.")]
-
-
-def allowed_seconds(service: Served, seconds: float | None) -> float:
-    """The seconds that a search gets. Raises Problem where more are asked for than are given."""
-    most = service.settings.most_solve_seconds
-    if seconds is not None and seconds > most:
-        raise Problem("bad-request", f"At most {most:g} seconds may be asked for.")
-    return seconds or service.settings.solve_seconds
 
 
 @router.post(
@@ -44,18 +34,15 @@ def allowed_seconds(service: Served, seconds: float | None) -> float:
     openapi_extra=takes(Brief, JSON, YAML, headers=[PREFER, IDEMPOTENCY]),
     responses=created(PlanResource),
 )
-async def post_plan(
-    request: Request, caller: Writer, service: Served, seconds: Seconds = None, seed: Seed = 0
-) -> Response:
+async def post_plan(request: Request, caller: Writer, service: Served, effort: EffortAsked) -> Response:
     """Ask for the best week of a brief.
 
     201 with the plan where it is ready within `Prefer: wait=N` seconds, else 202: look at `Location` again, or follow
     its events. An impossible week is an answer like any other; its `explanation` says what clashes and what mends it.
     """
-    allowed = allowed_seconds(service, seconds)
     document = await read_document(request, JSON, YAML)
     brief = await run_in_threadpool(brief_in, document.data)
-    asked = {"brief": brief.model_dump(mode="json"), "seconds": allowed, "seed": seed}
+    asked = {"brief": brief.model_dump(mode="json"), "seconds": effort.seconds, "seed": effort.seed}
     return await begin(service, caller, request, document.raw, NewJob(PLAN, brief.lifter.name, json.dumps(asked)))
 
 

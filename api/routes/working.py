@@ -5,18 +5,42 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Annotated
 
-from fastapi import Request
+from fastapi import Depends, Query, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
-from api.access import Caller
+from api.access import Caller, Served
 from api.preferences import repeat_of, wait_seconds
 from api.problems import Problem
 from api.representations import json_answer, path_of
 from api.service import Service
 from api.store import Accepted, Full, Job, KeyUsedOtherwise, NewJob, State
 
+
+@dataclass(frozen=True)
+class Effort:
+    """How hard to search."""
+
+    seconds: float
+    seed: int
+
+
+def effort_of(
+    service: Served,
+    seconds: Annotated[float | None, Query(gt=0, le=3600, description="Seconds to search at most.")] = None,
+    seed: Annotated[int, Query(ge=0, le=2**31 - 1, description="Seed of the solver.")] = 0,
+) -> Effort:
+    """What the query asks for. Raises Problem where that is more than the server gives."""
+    most = service.settings.most_solve_seconds
+    if seconds is not None and seconds > most:
+        raise Problem("bad-request", f"At most {most:g} seconds may be asked for.")
+    return Effort(seconds or service.settings.solve_seconds, seed)
+
+
+EffortAsked = Annotated[Effort, Depends(effort_of)]
 _LOOK_SECONDS = 1.0
 """A job may be run by another server, whose end only the store tells."""
 

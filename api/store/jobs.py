@@ -17,6 +17,12 @@ from api.store.models import ENDED, PLAN, Job, Repeat, State
 
 _ENDED = [state.value for state in ENDED]
 _ADMISSION_LOCK = 7305002
+_HEADS = load_only(
+    *(Job.number, Job.id, Job.kind, Job.client, Job.state, Job.status, Job.progress, Job.revision),
+    *(Job.created_at, Job.started_at, Job.ended_at, Job.plan_id, Job.batch_id, Job.line),
+    raiseload=True,
+)
+"""All but the documents."""
 MOST_LOSSES = 1
 """Work whose worker was lost more often than that is not run again: it may be what kills them."""
 
@@ -167,19 +173,19 @@ class JobStore:
             query = query.where(Job.number < before)
         if client is not None:
             query = query.where(Job.client == client)
-        heads = load_only(
-            *(Job.number, Job.id, Job.kind, Job.client, Job.state, Job.status, Job.progress, Job.revision),
-            *(Job.created_at, Job.started_at, Job.ended_at, Job.plan_id, Job.batch_id, Job.line),
-            raiseload=True,
-        )
         with self._store.reading() as session:
-            return list(session.scalars(query.options(heads)))
+            return list(session.scalars(query.options(_HEADS)))
 
     def batch(self, tenant: str, batch_id: str) -> list[Job]:
-        """The jobs of a batch by line; none where there is no such batch."""
+        """The jobs of a batch by line, without their documents; none where there is no such batch."""
         query = select(Job).where(Job.tenant == tenant, Job.batch_id == batch_id).order_by(Job.line)
         with self._store.reading() as session:
-            return list(session.scalars(query))
+            return list(session.scalars(query.options(_HEADS)))
+
+    def batch_states(self, tenant: str, batch_id: str) -> list[tuple[str, State]]:
+        query = select(Job.id, Job.state).where(Job.tenant == tenant, Job.batch_id == batch_id).order_by(Job.line)
+        with self._store.reading() as session:
+            return [(row[0], State(row[1])) for row in session.execute(query)]
 
     def counts(self) -> dict[str, int]:
         """How many jobs are in each state, over all tenants."""

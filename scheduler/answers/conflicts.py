@@ -100,6 +100,23 @@ def _answer(brief: Brief, started: float, **found: Any) -> Explanation:
     return Explanation(title=brief.title, seconds=round(time.perf_counter() - started, 3), **found)
 
 
+def check_question(
+    brief: Brief, *, wish: str | None = None, costs: Mapping[str, int] | None = None, protected: Iterable[str] = ()
+) -> None:
+    """Raises InputError where :func:`explain` or, with a wish, :func:`explain_short` would; searches nothing."""
+    instance = planning.instance_of(brief)
+    _check_names(instance, costs or {}, frozenset(protected))
+    if wish is not None:
+        _wish(instance, wish)
+
+
+def _wish(instance: Instance, name: str) -> Switch:
+    wishes = {s.id: s for rule in RULES for s in rule.active_switches(instance) if s.mode is Mode.WISH}
+    if name not in wishes:
+        raise InputError.single("wish", f"no wish of this brief is named {name!r}", nearest(name, wishes))
+    return wishes[name]
+
+
 def _check_names(instance: Instance, costs: Mapping[str, int], protected: frozenset[str]) -> None:
     switches = {s.id for rule in RULES for s in rule.active_switches(instance)}
     rows = {k.removeprefix(MEND_COST) for k in instance.catalogue.evidence if k.startswith(MEND_COST)}
@@ -317,10 +334,7 @@ def explain_short(
         RefereeDisagreement: two models disagree, a defect of this program.
     """
     patience = until(budget_seconds, cancel)
-    instance = planning.instance_of(brief)
-    wishes = {s.id: s for rule in RULES for s in rule.active_switches(instance) if s.mode is Mode.WISH}
-    if switch not in wishes:
-        raise InputError.single("wish", f"no wish of this brief is named {switch!r}", nearest(switch, wishes))
+    sentence = _wish(planning.instance_of(brief), switch).sentence
     raised = brief.model_copy(update={"musts": (*brief.musts, switch)})
     found = explain(
         raised,
@@ -331,7 +345,6 @@ def explain_short(
         protected=(*protected, switch),
         cancel=cancel,
     )
-    sentence = wishes[switch].sentence
     if found.possible is False and witness(brief, patience).possible is False:
         # The wish is not to blame: nothing can be granted in a week that cannot be.
         found = explain(

@@ -89,6 +89,20 @@ def replan(
     )
 
 
+def rest_of(
+    plan: Plan,
+    *,
+    done: Iterable[str] = (),
+    missed: Iterable[str] = (),
+    now: dt.datetime | None = None,
+    changes: Patch | None = None,
+) -> Brief:
+    """The brief of the rest of a week, as :func:`replan` would solve it. Raises InputError."""
+    brief = _brief(plan, _split(plan, done, missed, now), changes)
+    planning.instance_of(brief)
+    return brief
+
+
 # --- what is past ------------------------------------------------------------------------------------------------
 
 

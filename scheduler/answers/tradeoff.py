@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterator, Sequence
 from itertools import product
@@ -36,22 +37,7 @@ def sweep(brief: Brief, varied: Sequence[Vary], *, limits: Limits | None = None,
     can be used, or there are too many; Stopped where it was cancelled.
     """
     varied = [v if v.unit else v.model_copy(update={"unit": unit_of(v.path)}) for v in varied]
-    combinations = list(product(*(v.values for v in varied)))
-    if not varied or len(combinations) > MOST_POINTS:
-        raise InputError.single(
-            "tradeoff", f"{len(combinations)} points to plan for", f"Give 1 to {MOST_POINTS} points: a shorter range"
-        )
-    briefs: list[Brief | str] = []
-    for values in combinations:
-        patch: Any = {}
-        for vary, value in zip(varied, values, strict=True):
-            patch = merge_patch(patch, patch_of(vary.path, value))
-        try:
-            briefs.append(patched(brief, patch))
-        except InputError as error:
-            if not any(isinstance(b, Brief) for b in briefs) and values == combinations[-1]:
-                raise
-            briefs.append(f"cannot be asked: {error.faults[0].problem}")
+    combinations, briefs = _asked(brief, varied)
     plans = iter(solve_all([b for b in briefs if isinstance(b, Brief)], limits, cancel))
     points: list[SweepPoint] = []
     seen: list[Plan] = []
@@ -66,6 +52,33 @@ def sweep(brief: Brief, varied: Sequence[Vary], *, limits: Limits | None = None,
     units = {key: unit for plan in seen for key, unit in _units(plan)}
     cautions = {note.key: note for plan in seen for note in plan.cautions}
     return Sweep(varied=tuple(varied), units=units, points=tuple(points), cautions=tuple(cautions.values()))
+
+
+def check_sweep(brief: Brief, varied: Sequence[Vary]) -> None:
+    """Raises InputError where :func:`sweep` would; solves nothing."""
+    _asked(brief, varied)
+
+
+def _asked(brief: Brief, varied: Sequence[Vary]) -> tuple[list[tuple[Any, ...]], list[Brief | str]]:
+    """The combinations of values, and of each its brief, or why it makes none."""
+    points = math.prod(len(v.values) for v in varied)
+    if not varied or points > MOST_POINTS:
+        raise InputError.single(
+            "tradeoff", f"{points} points to plan for", f"Give 1 to {MOST_POINTS} points: a shorter range"
+        )
+    combinations = list(product(*(v.values for v in varied)))
+    briefs: list[Brief | str] = []
+    for values in combinations:
+        patch: Any = {}
+        for vary, value in zip(varied, values, strict=True):
+            patch = merge_patch(patch, patch_of(vary.path, value))
+        try:
+            briefs.append(patched(brief, patch))
+        except InputError as error:
+            if not any(isinstance(b, Brief) for b in briefs) and values == combinations[-1]:
+                raise
+            briefs.append(f"cannot be asked: {error.faults[0].problem}")
+    return combinations, briefs
 
 
 def _figures(plan: Plan) -> Iterator[tuple[str, float | None]]:

@@ -18,6 +18,7 @@ from scheduler.answers.pose import until, witness
 from scheduler.answers.ties import held
 from scheduler.answers.variants import Stopped, difference, solve_all
 from scheduler.data import catalogue_sha256
+from scheduler.documents import validate
 from scheduler.domain import wording
 from scheduler.domain.brief import Brief, Pin, PinnedExercise
 from scheduler.domain.errors import InputError, nearest
@@ -277,7 +278,7 @@ def read_demand(text: str, instance: Instance) -> Demand:
         raise InputError.single(
             "demand", f"{strange[0]!r} is no name that is known here", nearest(strange[0], (row[0] for row in names))
         )
-    return Demand(**found)
+    return validate(Demand, found, prefix="demand")
 
 
 def _names(instance: Instance) -> Iterable[tuple[str, str, Any]]:
