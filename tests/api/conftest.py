@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from pathlib import Path
@@ -83,6 +84,17 @@ def start(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Start]:
         yield started
 
 
+def wait_for(client: TestClient, path: str, *, seconds: float = 60, **headers: str) -> dict[str, Any]:
+    """The resource once it has ended."""
+    deadline = time.monotonic() + seconds
+    while time.monotonic() < deadline:
+        found: dict[str, Any] = client.get(path, headers=headers).json()
+        if found["state"] not in ("queued", "running"):
+            return found
+        time.sleep(0.05)
+    raise AssertionError(f"{path} did not end: {found['state']}")
+
+
 @pytest.fixture(scope="module")
 def client(start: Start) -> TestClient:
     return start()
@@ -90,8 +102,14 @@ def client(start: Start) -> TestClient:
 
 @pytest.fixture(scope="session")
 def brief() -> dict[str, Any]:
-    """A brief that is solved within a second or two."""
-    return demo.brief("upper_lower_four_days")
+    """A brief that is solved within a second."""
+    return demo.brief("pinned_solid")
+
+
+@pytest.fixture(scope="session")
+def slow_brief() -> dict[str, Any]:
+    """A brief whose proof takes long enough to be stopped in the middle."""
+    return demo.brief("push_pull_legs")
 
 
 @pytest.fixture(scope="session")

@@ -2,28 +2,25 @@
 
 from __future__ import annotations
 
+import base64
+import csv
+import datetime as dt
+import io
 import json
 import time
 from pathlib import Path
 from typing import Any
 
+from icalendar import Calendar
 from starlette.testclient import TestClient
 
+from api import demo
 from scheduler import check
 from scheduler.domain.plan import Plan
+from tests.api.conftest import Start, wait_for
 
 WAIT = {"Prefer": "wait=30"}
 SCENARIOS = Path("scenarios")
-
-
-def wait_for_end(client: TestClient, path: str, seconds: float = 40) -> dict[str, Any]:
-    deadline = time.monotonic() + seconds
-    while time.monotonic() < deadline:
-        found: dict[str, Any] = client.get(path).json()
-        if found["state"] not in ("queued", "running"):
-            return found
-        time.sleep(0.05)
-    raise AssertionError(f"{path} did not end: {found['state']}")
 
 
 def test_a_plan_is_there_when_the_client_waits_and_it_holds(client: TestClient, brief: dict[str, Any]) -> None:
@@ -42,7 +39,7 @@ def test_without_a_wait_it_is_accepted_and_found_at_its_location(client: TestCli
     assert answer.status_code == 202
     assert answer.json()["state"] in ("queued", "running")
     assert "preference-applied" not in answer.headers
-    found = wait_for_end(client, answer.headers["location"])
+    found = wait_for(client, answer.headers["location"])
     assert found["state"] == "done"
     assert found["plan"]["status"] == "proved best"
 
@@ -99,11 +96,121 @@ def test_faults_carry_the_pointer_of_their_place(client: TestClient, brief: dict
     assert all(fault["advice"] for fault in problem["faults"])
 
 
-def test_stopping_a_queued_plan_ends_it_at_once(client: TestClient, brief: dict[str, Any]) -> None:
-    ahead = [client.post("/v1/plans", json=brief).headers["location"] for _ in range(3)]
-    path = client.post("/v1/plans", json=brief).headers["location"]
+def test_stopping_a_queued_plan_ends_it_at_once(client: TestClient, slow_brief: dict[str, Any]) -> None:
+    ahead = client.post("/v1/plans", json=slow_brief).headers["location"]
+    path = client.post("/v1/plans", json=slow_brief).headers["location"]
     answer = client.delete(path)
     assert (answer.status_code, answer.json()["state"]) == (200, "stopped")
     assert client.get(path).json()["plan"] is None
-    for other in ahead:
-        assert wait_for_end(client, other)["state"] == "done"
+    assert client.delete(ahead).status_code in (200, 202)
+    assert wait_for(client, ahead)["state"] == "stopped"
+
+
+def test_stopping_a_running_plan_gives_the_best_week_so_far(client: TestClient, slow_brief: dict[str, Any]) -> None:
+    path = client.post("/v1/plans", json=slow_brief).headers["location"]
+    deadline = time.monotonic() + 30
+    # From the second tier on there is a week that can be kept.
+    while (client.get(path).json()["progress"] or {"tier": 0})["tier"] < 2:
+        assert time.monotonic() < deadline
+        time.sleep(0.02)
+    client.delete(path)
+    found = wait_for(client, path)
+    assert (found["state"], found["status"]) == ("stopped", "stopped")
+    plan = Plan.model_validate(found["plan"])
+    assert plan.sessions
+    assert check(plan.brief, plan.sessions).holds
+
+
+def test_progress_says_tier_best_and_bound(client: TestClient, slow_brief: dict[str, Any]) -> None:
+    path = client.post("/v1/plans", json=slow_brief).headers["location"]
+    seen = []
+    with client.stream("GET", f"{path}/events") as answer:
+        for line in answer.iter_lines():
+            if line.startswith("data: "):
+                data = json.loads(line.removeprefix("data: "))
+                seen.append(data["progress"])
+                if data["progress"] and data["progress"]["tier"] > 2:
+                    client.delete(path)
+    told = [progress for progress in seen if progress]
+    assert all(progress["bound"] <= progress["best"] for progress in told)  # both bound the same least cost
+    assert [progress["tier"] for progress in told] == sorted(progress["tier"] for progress in told)
+    assert told[-1]["tier"] > 1
+
+
+def test_a_repeated_request_begins_nothing_new(client: TestClient, brief: dict[str, Any]) -> None:
+    headers = {"Idempotency-Key": '"first-of-december"'}
+    first = client.post("/v1/plans", json=brief, headers=headers)
+    again = client.post("/v1/plans", json=brief, headers=headers | WAIT)
+    assert again.headers["location"] == first.headers["location"]
+    assert again.json()["id"] == first.json()["id"]
+    # The same key with another body: 422, draft-ietf-httpapi-idempotency-key-header section 2.7.
+    other = client.post("/v1/plans", json=brief | {"title": "Another"}, headers=headers)
+    assert (other.status_code, other.json()["type"]) == (422, "/problems/key-used-otherwise")
+    bare = client.post("/v1/plans", json=brief, headers={"Idempotency-Key": "no-quotes"})
+    assert bare.status_code == 400
+
+
+def test_exports_come_by_content_negotiation(client: TestClient, brief: dict[str, Any]) -> None:
+    path = client.post("/v1/plans", json=brief, headers=WAIT).headers["location"]
+    sessions = client.get(path).json()["plan"]["sessions"]
+    calendar = client.get(path, headers={"Accept": "text/calendar"})
+    assert calendar.headers["content-type"].startswith("text/calendar")
+    assert len(Calendar.from_ical(calendar.content).walk("VEVENT")) == len(sessions)  # read by another library
+    table = client.get(path, headers={"Accept": "text/csv"})
+    rows = list(csv.DictReader(io.StringIO(table.text)))
+    assert len(rows) == sum(len(session["entries"]) for session in sessions)
+    page = client.get(path, headers={"Accept": "text/html,application/xhtml+xml,*/*;q=0.8"})  # as browsers ask
+    assert page.text.lower().startswith("<!doctype html>")
+    assert "script-src" not in page.headers["content-security-policy"]
+    assert "default-src 'none'" in page.headers["content-security-policy"]
+    assert client.get(path, headers={"Accept": "image/png"}).status_code == 406
+    again = client.get(path, headers={"Accept": "text/calendar", "If-None-Match": calendar.headers["etag"]})
+    assert again.status_code == 304
+
+
+def test_a_plan_that_is_not_there_yet_cannot_be_exported(client: TestClient, slow_brief: dict[str, Any]) -> None:
+    path = client.post("/v1/plans", json=slow_brief).headers["location"]
+    answer = client.get(path, headers={"Accept": "text/calendar"})
+    assert (answer.status_code, answer.json()["type"]) == (409, "/problems/not-ready")
+    client.delete(path)
+
+
+def test_plans_are_listed_newest_first_page_by_page(start: Start, brief: dict[str, Any]) -> None:
+    client = start()
+    made = []
+    for number in range(5):
+        who = brief | {"lifter": {"name": f"client {number % 2}"}}
+        made.append(client.post("/v1/plans", json=who, headers=WAIT).json()["id"])
+    listed: list[str] = []
+    path: str | None = "/v1/plans?limit=2"
+    while path:
+        page = client.get(path).json()
+        assert len(page["plans"]) <= 2
+        listed += [plan["id"] for plan in page["plans"]]
+        path = page["next"]
+    assert listed == made[::-1]
+    odd = client.get("/v1/plans", params={"client": "client 1"}).json()["plans"]
+    assert [plan["id"] for plan in odd] == [made[3], made[1]]
+
+
+def test_calendars_may_be_inline(client: TestClient) -> None:
+    """A calendar as a data URL (RFC 2397) does the same as the file beside the brief."""
+    text = (SCENARIOS / "calendars" / "client_07.ics").read_bytes()
+    plain = {k: v for k, v in demo.brief("back_first").items() if k != "busy"}
+    url = f"data:text/calendar;base64,{base64.b64encode(text).decode()}"
+    answer = client.post("/v1/plans", json=plain | {"calendars": [url]})
+    assert answer.status_code == 202, answer.text
+    found = client.delete(answer.headers["location"]).json()
+    read = client.post(
+        "/v1/busy-times?start=2026-11-30&zone=Europe/Berlin", content=text, headers={"Content-Type": "text/calendar"}
+    )
+    assert read.status_code == 200
+    expected = demo.brief("back_first")["busy"]
+    assert [dt.datetime.fromisoformat(b["start"]) for b in read.json()["busy"]] == [
+        dt.datetime.fromisoformat(b["start"]) for b in expected
+    ]
+    assert found["state"] in ("stopped", "done", "running")
+    broken = client.post("/v1/plans", json=plain | {"calendars": ["data:text/plain,hello"]})
+    assert broken.json()["faults"][0]["pointer"] == "#/calendars/0"
+    elsewhere = client.post("/v1/plans", json=plain | {"calendars": ["../../etc/passwd"]})
+    assert elsewhere.status_code == 422
