@@ -73,7 +73,7 @@ FORMULAS: dict[Formula, FormulaRow] = {
 
 
 def beyond_range(reps_to_failure: int) -> bool:
-    """Whether an estimate from so many reps is a rough one (above 10); an answer that uses it should say so."""
+    """Whether an estimate from so many reps is a rough one (above 10); a plan that uses one says so in its notes."""
     return reps_to_failure > TRUSTED_REPS_TO_FAILURE
 
 
@@ -107,7 +107,7 @@ def prescribed_load(lift: Lift, reps: int, reps_in_reserve: int, *, formula: For
     """The target load in whole grams for ``reps`` with ``reps_in_reserve``, from a recent lift of the same exercise.
 
     It is a target, not yet a load that a place has: :func:`round_load` finds that. Raises InputError where either set
-    is beyond 36 reps to failure. Where either is above 10, :func:`beyond_range` says that it is a rough guess.
+    is beyond 36 reps to failure.
     """
     maximum_kg = one_rep_max(lift.load_kg, lift.reps + lift.reps_in_reserve, formula)
     return round(load_for(maximum_kg, reps + reps_in_reserve, formula) * GRAMS_PER_KG)

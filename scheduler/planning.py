@@ -12,7 +12,7 @@ from importlib.metadata import PackageNotFoundError, version
 from scheduler import referee
 from scheduler.data import catalogue_sha256, load_catalogue
 from scheduler.domain.brief import Brief
-from scheduler.domain.errors import InputError, unknown
+from scheduler.domain.errors import Fault, InputError, unknown
 from scheduler.domain.plan import Fingerprint, Mode, Plan, PlannedSession, PlanStatus, TierResult, Timings
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
@@ -28,8 +28,14 @@ def instance_of(brief: Brief) -> Instance:
     """Settle a brief with the catalogue that comes with the program. Raises InputError."""
     catalogue = load_catalogue()
     instance = settle(brief, catalogue, rule_settings(brief, catalogue))
+    measures = {s.id for rule in RULES if rule.measure for s in rule.active_switches(instance)}
     known = [s.id for rule in RULES for s in rule.active_switches(instance)]
     faults = [
+        *(
+            Fault("musts", f"{name!r} is merely kept small: it asks for nothing that could be a must", "Leave it out")
+            for name in brief.musts
+            if name in measures
+        ),
         *unknown("musts", "switch", brief.musts, known),
         *unknown("concessions", "switch", brief.concessions, known),
     ]

@@ -100,9 +100,11 @@ class Lifter(Frozen):
 
 
 class EquipmentItem(Frozen):
-    """One sort of equipment at a place. Limits left out come from the catalogue; no rule reads ``count`` yet."""
+    """One sort of equipment at a place. Limits left out come from the catalogue."""
 
-    count: int = Field(default=1, ge=1, le=100)
+    count: int | None = Field(default=None, ge=1, le=100)
+    """Two exercises that both need it can be paired where there are two; left out: one, and of benches, dumbbells,
+    bands and kettlebells several."""
     heaviest_kg: float | None = Field(default=None, gt=0, le=1000)
     step_kg: float | None = Field(default=None, gt=0, le=50)
 

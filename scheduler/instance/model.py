@@ -136,6 +136,8 @@ class Venue:
     equipment: Mapping[str, Limits | None]
     travel: int
     """Slots of travel on either side."""
+    several: frozenset[str] = frozenset()
+    """Equipment that it has more than one of."""
 
 
 @dataclass(frozen=True)

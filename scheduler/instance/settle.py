@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping
-from itertools import islice
+from itertools import islice, pairwise
 from typing import Any
 
 from scheduler.domain.brief import AgeBand, Brief, Formula, MuscleGoal, Opening, SessionKind, SessionRecord, Status
@@ -37,7 +37,7 @@ from scheduler.instance.model import (
     fitting_zones,
 )
 from scheduler.instance.names import check_names
-from scheduler.loads import prescribed_load, round_load
+from scheduler.loads import TRUSTED_REPS_TO_FAILURE, beyond_range, prescribed_load, round_load
 
 _ORDINARY_FACTOR = 1
 _ENOUGH_OTHERS = 2
@@ -57,6 +57,7 @@ def settle(brief: Brief, catalogue: Catalogue, settings: Mapping[str, Any]) -> I
     check_names(brief, catalogue)
     clock = Clock(brief.week)
     sessions, notes = _sessions(brief, catalogue)
+    notes = (*notes, *_rough_estimates(brief, catalogue))
     venues = {key: _venue(key, brief, catalogue) for key in brief.places}
     kinds = {key: _kind(key, kind, catalogue) for key, kind in brief.kinds.items()}
     pool = _pool(brief, catalogue)
@@ -97,6 +98,10 @@ def settle(brief: Brief, catalogue: Catalogue, settings: Mapping[str, Any]) -> I
     return instance
 
 
+_USUALLY_SEVERAL = ("bench", "dumbbells", "bands", "kettlebells")
+"""Of these a place has more than one unless its count says otherwise."""
+
+
 def _venue(key: str, brief: Brief, catalogue: Catalogue) -> Venue:
     place = brief.places[key]
     names = list(catalogue.places[place.base].equipment) if place.base else []
@@ -119,7 +124,9 @@ def _venue(key: str, brief: Brief, catalogue: Catalogue) -> Venue:
         equipment[name] = Limits(
             heaviest=round(heaviest * GRAMS_PER_KG) if heaviest else None, step=grams, lightest=lightest
         )
-    return Venue(key, place.name or key, equipment, -(-place.travel_minutes // SLOT_MINUTES))
+    counts = {name: item.count for name, item in place.equipment.items() if item.count is not None}
+    several = frozenset(name for name in names if counts.get(name, 2 if name in _USUALLY_SEVERAL else 1) > 1)
+    return Venue(key, place.name or key, equipment, -(-place.travel_minutes // SLOT_MINUTES), several)
 
 
 def _kind(key: str, kind: SessionKind, catalogue: Catalogue) -> Kind:
@@ -346,6 +353,18 @@ def _sessions(brief: Brief, catalogue: Catalogue) -> tuple[CountRange, tuple[str
     return default, ()
 
 
+def _rough_estimates(brief: Brief, catalogue: Catalogue) -> Iterator[str]:
+    """What is to be said of lifts with so many reps that they tell little of a one-repetition maximum."""
+    for lift in brief.lifter.lifts:
+        reps = lift.reps + lift.reps_in_reserve
+        if beyond_range(reps):
+            name = catalogue.exercises[lift.exercise].name
+            yield (
+                f"{name}: its loads are a rough guess, from a set that would fail after {reps} reps; "
+                f"{TRUSTED_REPS_TO_FAILURE} or fewer tell more."
+            )
+
+
 def _in_order(records: Iterable[SessionRecord], clock: Clock) -> list[SessionRecord]:
     return sorted(records, key=lambda r: (clock.instant(r.start), r.kind))
 
@@ -367,13 +386,19 @@ def _record(record: SessionRecord, clock: Clock, catalogue: Catalogue, *, done: 
 def _check_records(instance: Instance) -> None:
     """Done sessions lie in the week and apart, history before it."""
     faults = []
-    for number, session in enumerate(instance.done):
+    brief, clock = instance.brief, instance.clock
+    # Records are looked at in order of time; faults name them by where they stand in the brief.
+    done, history = (
+        [(records.index(record), facts) for record, facts in zip(_in_order(records, clock), settled, strict=True)]
+        for records, settled in ((brief.done, instance.done), (brief.history, instance.history))
+    )
+    for number, session in done:
         if not 0 <= session.start < instance.clock.slots:
             faults.append(Fault(f"done[{number}].start", "lies outside the week", "Older sessions belong in history"))
-    for earlier, later in zip(instance.done, instance.done[1:], strict=False):
+    for (one, earlier), (other, later) in pairwise(done):
         if later.start < earlier.end:
-            faults.append(Fault("done", "two done sessions overlap", "Correct a start or its minutes"))
-    for number, session in enumerate(instance.history):
+            faults.append(Fault(f"done[{other}]", f"overlaps with done[{one}]", "Correct a start or its minutes"))
+    for number, session in history:
         if session.end > 0:
             faults.append(
                 Fault(f"history[{number}].start", "does not end before the week starts", "This week's belong in done")

@@ -12,15 +12,12 @@ from scheduler.domain import wording
 from scheduler.domain.catalogue import Exercise
 from scheduler.domain.plan import Mode, Role, Zone
 from scheduler.facts import WeekFacts, item_pairs
-from scheduler.instance import Instance, Item
+from scheduler.instance import Instance, Item, Venue
 from scheduler.rules.base import Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
     from scheduler.week.expressions import Literal
     from scheduler.week.model import OptionVars, SessionVars, Week
-
-_SHAREABLE = ("bench", "dumbbells", "bands", "kettlebells")
-"""Of these a place has more than one, so two exercises may use them in turn."""
 
 
 class PairingSetting(Setting):
@@ -30,8 +27,8 @@ class PairingSetting(Setting):
 
 class PairingRule(Rule[PairingSetting]):
     """Two main exercises of antagonist patterns, in the same zone and neither heavy, may alternate their sets: for
-    each set both have, one rest falls away. Two exercises that need the same machine cannot. Every session should
-    have ``least_pairs``.
+    each set both have, one rest falls away. Two exercises that need the same equipment can only where the place has
+    two of it. Every session should have ``least_pairs``.
 
     Off unless asked. One switch for all sessions. Breach: pairs missing over the sessions, and pairs that do not fit.
     """
@@ -54,16 +51,18 @@ class PairingRule(Rule[PairingSetting]):
         breach = 0
         for session in facts.planned:
             pairs = list(item_pairs(session.items))
-            fit = [p for p in pairs if self._fits(instance, *p)]
+            venue = instance.venues[session.place] if session.place is not None else None
+            fit = [p for p in pairs if self._fits(instance, *p, venue)]
             breach += max(0, least - len(fit)) + len(pairs) - len(fit)
         return {self.id(""): breach} if breach else {}
 
-    def _fits(self, instance: Instance, one: Item, other: Item) -> bool:
+    def _fits(self, instance: Instance, one: Item, other: Item, venue: Venue | None) -> bool:
         return (
             one.role is other.role is Role.MAIN
             and one.zone is other.zone
             and one.zone is not Zone.HEAVY
-            and compatible(instance, one.exercise, other.exercise)
+            and antagonists(instance, one.exercise, other.exercise)
+            and (venue is None or no_queue(venue, one.exercise, other.exercise))
         )
 
     def post(self, week: Week) -> None:
@@ -75,8 +74,14 @@ class PairingRule(Rule[PairingSetting]):
             options = [o for o in session.main() if o.zone is not Zone.HEAVY]
             for one, other in combinations(options, 2):
                 # Every exercise stands alone in its class while they are paired.
-                if one.zone is other.zone and compatible(week.instance, one.stimulus.row, other.stimulus.row):
+                rows = one.stimulus.row, other.stimulus.row
+                if one.zone is other.zone and antagonists(week.instance, *rows):
+                    queues = [at for p, at in session.at.items() if not no_queue(week.instance.venues[p], *rows)]
+                    if len(queues) == len(session.at):
+                        continue
                     pair = self._pair(week, session, one, other)
+                    for at in queues:
+                        week.model.add_implication(pair, ~at)
                     pairs.append(pair)
                     partners.setdefault(id(one), []).append(pair)
                     partners.setdefault(id(other), []).append(pair)
@@ -105,9 +110,11 @@ class PairingRule(Rule[PairingSetting]):
         return pair
 
 
-def compatible(instance: Instance, one: Exercise, other: Exercise) -> bool:
-    """Antagonist patterns, and no equipment of which both need the only one."""
+def antagonists(instance: Instance, one: Exercise, other: Exercise) -> bool:
     patterns = instance.catalogue.patterns
-    if patterns[one.pattern].antagonist != other.pattern and patterns[other.pattern].antagonist != one.pattern:
-        return False
-    return not any(name in other.equipment and name not in _SHAREABLE for name in one.equipment)
+    return patterns[one.pattern].antagonist == other.pattern or patterns[other.pattern].antagonist == one.pattern
+
+
+def no_queue(venue: Venue, one: Exercise, other: Exercise) -> bool:
+    """Whether a place has two of all equipment that both exercises need."""
+    return all(name in venue.several for name in one.equipment if name in other.equipment)

@@ -185,3 +185,36 @@ def test_published_defaults(row: str, value: object, source: str) -> None:
     evidence = load_catalogue().evidence[row]
     assert evidence.value == value
     assert source in evidence.source
+
+
+def test_a_measure_is_no_must_by_name_either() -> None:
+    with pytest.raises(InputError, match="merely kept small"):
+        instance_of(brief({}, musts=["economy:minutes"]))
+
+
+def test_faults_of_records_name_them_by_where_they_stand() -> None:
+    """Written out of order: the later one first."""
+    late = {"kind": "legs", "start": "2026-03-04T18:00", "minutes": 60}
+    early = {"kind": "pull", "start": "2026-03-04T17:30", "minutes": 60}
+    outside = {"kind": "legs", "start": "2026-03-20T18:00", "minutes": 60}
+    with pytest.raises(InputError) as caught:
+        instance_of(brief({}, done=[late, early]))
+    assert [(f.path, f.problem) for f in caught.value.faults] == [("done[0]", "overlaps with done[1]")]
+    with pytest.raises(InputError) as caught:
+        instance_of(brief({}, done=[outside, early]))
+    assert [f.path for f in caught.value.faults] == ["done[0].start"]
+    recent, old = "2026-02-27T18:00", "2026-02-01T18:00"
+    history = [{"kind": "legs", "start": start, "minutes": 60} for start in (recent, old)]
+    with pytest.raises(InputError) as caught:
+        instance_of(brief({}, history=history))
+    assert [f.path for f in caught.value.faults] == ["history[1].start"]
+
+
+def test_a_lift_of_many_reps_is_called_a_rough_guess() -> None:
+    """Reynolds, Gordon and Robergs 2006 (J Strength Cond Res 20:584-92): no more than 10 reps."""
+    lifts = [
+        {"exercise": "barbell_back_squat", "load_kg": 80, "reps": 10},
+        {"exercise": "leg_press", "load_kg": 120, "reps": 9, "reps_in_reserve": 2},
+    ]
+    (note,) = instance_of(brief({}, lifter={"lifts": lifts})).notes
+    assert note.startswith("Leg press: its loads are a rough guess, from a set that would fail after 11 reps")

@@ -30,6 +30,16 @@ CASES = RuleCases(
             {"pairing": 2},
             unsayable="no pair of other patterns",
         ),
+        "two cables": Case(
+            upper("cable_curl 3 pair=1", "cable_pushdown 3 pair=1"),
+            brief={"places": {"gym": {"equipment": {"cable": {"count": 2}}}}},
+        ),
+        "both need the one bench": Case(
+            upper("chest_supported_dumbbell_row 3 pair=1", "dumbbell_bench_press 3 pair=1"),
+            {"pairing": 2},
+            brief={"places": {"gym": {"equipment": {"bench": {"count": 1}}}}},
+            unsayable="no pair at one bench",
+        ),
         "both need the one cable": Case(
             upper("cable_curl 3 pair=1", "cable_pushdown 3 pair=1"), {"pairing": 2}, unsayable="no pair at one machine"
         ),
