@@ -35,7 +35,13 @@ def label(record: Record) -> str:
     workers = record.get("workers", 1)
     extra = [f"{workers} workers"] if workers != 1 else []
     extra += [f"{k}={v}" for k, v in record.get("parameters", {}).items()]
+    extra += ["core rules only"] if record["case"].startswith("core:") else []
     return ", ".join([peer, *extra])
+
+
+def _is_own(record: Record) -> bool:
+    """Whether this is the program as it is, with one worker and no parameters changed."""
+    return record.get("peer", "weekwright") == "weekwright" and label(record).split(", core")[0] == "weekwright"
 
 
 def percentile(values: Iterable[float], share: float) -> float:
@@ -58,10 +64,11 @@ def tables(records: Sequence[Record], cap: float) -> Iterator[str]:
         yield from growth(own, cap)
         yield from _same_weeks(own, cap)
     for way in ways:
-        if way != "weekwright":
+        mine = [r for r in records if label(r) == way]
+        if not _is_own(mine[0]):
             yield ""
             yield f"{way} against weekwright, the same tiers of the same brief; above 1: weekwright is faster"
-            yield from paired([r for r in records if label(r) == way], own, cap)
+            yield from paired(mine, [r for r in records if _is_own(r)], cap)
 
 
 def _families(way: str, records: list[Record], cap: float) -> Iterator[str]:

@@ -27,6 +27,10 @@ from tests.benchmarks.briefs import FAMILIES, FAST, FULL, same_weeks
 from tests.benchmarks.measure import Record, measured, names
 from tests.benchmarks.report import write_report
 
+CORE_PEER = "core_highs"
+CORE_FAMILIES = ("full_body", "upper_lower", "three_way", "body_part", "over_tight", "many_openings")
+"""Families that are still themselves with the core rules only."""
+
 
 def main() -> None:
     asked = _arguments()
@@ -61,7 +65,7 @@ def _arguments() -> argparse.Namespace:
     parser.add_argument("--cap", type=float, default=60.0, help="wall-clock seconds a brief")
     parser.add_argument("--deterministic", type=float, help="deterministic seconds a tier; left out: the default")
     parser.add_argument("--processes", type=int, default=1, help="briefs solved side by side")
-    parser.add_argument("--peers", help="also with these: highs,plain,plain-scip,...; 'all' for every one")
+    parser.add_argument("--peers", help="also with these: plain,highs,scip,...; 'all' for every one")
     parser.add_argument("--curves", action="store_true", help="the same weeks in several sizes, instead of the set")
     return parser.parse_args()
 
@@ -94,7 +98,10 @@ def _jobs(asked: argparse.Namespace) -> Iterator[dict[str, Any]]:
         peers = list(PEERS) if asked.peers == "all" else asked.peers.split(",")
     for name in dict.fromkeys(found):
         yield from ({"case": name, **settings} for settings in own)
-        yield from ({"case": name, **base, "peer": peer} for peer in peers)
+        yield from ({"case": name, **base, "peer": peer} for peer in peers if peer != CORE_PEER)
+        if CORE_PEER in peers and name.split("-")[0] in CORE_FAMILIES:
+            yield {"case": f"core:{name}", **own[0]}
+            yield {"case": f"core:{name}", **base, "peer": CORE_PEER}
 
 
 def _parameter(text: str) -> tuple[str, Any]:
