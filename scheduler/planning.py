@@ -12,7 +12,7 @@ from importlib.metadata import PackageNotFoundError, version
 from scheduler import referee
 from scheduler.data import catalogue_sha256, load_catalogue
 from scheduler.domain.brief import Brief
-from scheduler.domain.errors import Fault, InputError, unknown
+from scheduler.domain.errors import Fault, InputError, RefereeDisagreement, unknown
 from scheduler.domain.plan import Fingerprint, Mode, Plan, PlannedSession, PlanStatus, TierResult, Timings
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
@@ -20,7 +20,7 @@ from scheduler.instance.settle import settle
 from scheduler.rules import RULES
 from scheduler.rules.settings import rule_settings
 from scheduler.week.model import Week
-from scheduler.week.solver import Cancel, Limits, Verdict
+from scheduler.week.solver import Cancel, Limits, Verdict, search
 from scheduler.week.tiers import TierProgress, solve_tiers
 
 
@@ -64,7 +64,8 @@ def solve(
 
     Raises:
         InputError: the brief cannot be used as it is.
-        RefereeDisagreement: solver and referee compute different figures, a defect of this program.
+        RefereeDisagreement: solver and referee compute different figures, or two searches do not agree that the week
+            is impossible: a defect of this program.
     """
     limits = limits or Limits()
     started = time.perf_counter()
@@ -74,7 +75,8 @@ def solve(
     solved = solve_tiers(week, limits, floors=floors, cancel=cancel, progress=progress)
     ended = time.perf_counter()
     if not solved.tiers:
-        status = PlanStatus.IMPOSSIBLE if solved.verdict is Verdict.INFEASIBLE else PlanStatus.STOPPED
+        impossible = solved.verdict is Verdict.INFEASIBLE and _impossible_indeed(instance, limits, cancel)
+        status = PlanStatus.IMPOSSIBLE if impossible else PlanStatus.STOPPED
         times = Timings(
             build_seconds=built - started,
             solve_seconds=ended - built,
@@ -95,6 +97,17 @@ def solve(
         tier_deterministic_seconds=solved.deterministic_seconds,
     )
     return _plan(facts, status, limits, times, review=review, tiers=tiers)
+
+
+def _impossible_indeed(instance: Instance, limits: Limits, cancel: Cancel | None) -> bool:
+    """Whether a search of its own, on a model of its own and with another seed, finds no week either.
+
+    Raises RefereeDisagreement where it finds one.
+    """
+    again = search(Week(instance).model, None, Limits(seed=limits.seed + 1), cancel=cancel, light=True)
+    if again.solution:
+        raise RefereeDisagreement("one search says that there is no week, another finds one")
+    return again.verdict is Verdict.INFEASIBLE
 
 
 @dataclass(frozen=True)

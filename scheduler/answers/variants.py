@@ -11,13 +11,14 @@ from functools import partial
 from typing import Any
 
 from scheduler import referee
+from scheduler.answers.conflicts import explain
 from scheduler.answers.merge_patch import merge_patch
 from scheduler.answers.ties import held
 from scheduler.documents import validate
 from scheduler.domain import wording
 from scheduler.domain.brief import Brief
 from scheduler.domain.errors import InputError
-from scheduler.domain.plan import Finding, Mode, Plan
+from scheduler.domain.plan import Finding, Mode, Plan, PlanStatus
 from scheduler.domain.variants import (
     ContentChange,
     Difference,
@@ -61,12 +62,14 @@ def what_if(
     *,
     base: Plan | None = None,
     limits: Limits | None = None,
+    explain_seconds: float = 20.0,
     cancel: Cancel | None = None,
 ) -> WhatIf:
     """Plans for a brief with each of several patches, by name.
 
     Args:
         base: the plan of the brief itself, where it is known already.
+        explain_seconds: budget for the conflict and the mends of an impossible variant.
 
     Raises:
         InputError: a patched brief cannot be used.
@@ -77,13 +80,14 @@ def what_if(
     plans = solve_all(asked, limits, cancel, near=base)
     found = base if base is not None else plans.pop(0)
     plans = plans if base is not None else [held(found, plan) for plan in plans]
-    return WhatIf(
-        base=found,
-        variants=tuple(
-            Variant(name=name, patch=dict(patch), plan=plan, difference=difference(found, plan))
-            for (name, patch), plan in zip(patches.items(), plans, strict=True)
-        ),
-    )
+    variants = []
+    for asked_for, (name, patch), plan in zip(briefs, patches.items(), plans, strict=True):
+        reasons = None
+        if plan.status is PlanStatus.IMPOSSIBLE:
+            reasons = explain(asked_for, budget_seconds=explain_seconds, most_conflicts=1, cancel=cancel)
+        changes = difference(found, plan)
+        variants.append(Variant(name=name, patch=dict(patch), plan=plan, difference=changes, reasons=reasons))
+    return WhatIf(base=found, variants=tuple(variants))
 
 
 def solve_all(

@@ -125,6 +125,8 @@ class Variant(Frozen):
     patch: Mapping[str, JsonValue]
     plan: Plan
     difference: Difference
+    reasons: Explanation | None = None
+    """Where there is no such week: what clashes, and what would mend it."""
 
 
 class WhatIf(Frozen):

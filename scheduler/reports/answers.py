@@ -25,6 +25,7 @@ from scheduler.domain.variants import (
 from scheduler.domain.wording import counted, listed
 from scheduler.reports import wording
 from scheduler.reports.terminal import _heading, _Ink, _say
+from scheduler.rules import TIER_NAMES
 
 _OUTSIDE = (Verdict.BELOW, Verdict.ABOVE, Verdict.BOTH)
 
@@ -141,6 +142,8 @@ def render_what_if(answer: WhatIf, console: Console) -> None:
             page.difference(variant.difference)
         else:
             page.say(f"No plan: {variant.plan.status.value}.", indent=2)
+            if variant.reasons is not None:
+                page.reasons(variant.reasons)
     cautions = {note.key: note for plan in plans for note in plan.cautions}
     page.cautions(tuple(cautions.values()))
 
@@ -149,7 +152,8 @@ def _side_by_side(plans: Sequence[Plan]) -> Iterable[Sequence[str]]:
     yield ("answer", *(plan.status.value for plan in plans))
     yield ("sessions", *(str(len(plan.sessions)) if plan.tiers else "-" for plan in plans))
     yield ("minutes", *(str(sum(s.minutes for s in plan.sessions)) if plan.tiers else "-" for plan in plans))
-    names = {tier.tier: tier.name for plan in plans for tier in plan.tiers}
+    # The tie-break is no cost.
+    names = {tier.tier: tier.name for plan in plans for tier in plan.tiers if tier.tier < max(TIER_NAMES)}
     for number in sorted(names):
         found = [{t.tier: t for t in plan.tiers}.get(number) for plan in plans]
         cells = ["-" if t is None else f"{t.value}" if t.proved else f"{t.bound} to {t.value}" for t in found]
