@@ -8,7 +8,6 @@ from typing import Any
 
 from pydantic import Field
 
-from scheduler.calendars import read_busy
 from scheduler.documents import parse_text, validate
 from scheduler.domain.brief import Brief
 from scheduler.domain.errors import InputError
@@ -53,6 +52,9 @@ def with_calendars(brief: Brief, files: Iterable[tuple[str, Path]]) -> Brief:
     """The brief with the busy times of iCalendar files added. Raises InputError."""
     busy = list(brief.busy)
     for name, path in files:
+        # Not before there is a calendar: loading the reader takes longer than settling a brief.
+        from scheduler.calendars import read_busy
+
         busy += read_busy(_bytes(path, CALENDAR_BYTES), brief.week, source=name)
     return brief.model_copy(update={"busy": tuple(busy)})
 

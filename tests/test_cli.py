@@ -234,3 +234,14 @@ def test_ctrl_c_keeps_the_best_week_found(tmp_path: Path) -> None:
     assert found["status"] == "stopped"
     if process.returncode == 0:
         assert found["sessions"]
+
+
+def test_a_brief_without_a_calendar_loads_no_calendar_reader(brief: Path) -> None:
+    """Nor what pages and pictures are made with: starting up should not wait for what is not used."""
+    script = (
+        "import sys; from pathlib import Path; from scheduler import read_brief, solve\n"
+        f"solve(read_brief(Path({str(brief)!r})))\n"
+        "print([m for m in ('icalendar', 'jinja2', 'matplotlib', 'rich', 'distributed') if m in sys.modules])"
+    )
+    ran = subprocess.run([sys.executable, "-c", script], check=True, capture_output=True, text=True)
+    assert ran.stdout.strip() == "[]"
