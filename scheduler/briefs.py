@@ -24,13 +24,19 @@ CALENDAR_BYTES = 5_000_001
 def read_brief(path: Path, *, calendars: Iterable[Path] = ()) -> Brief:
     """A brief from a YAML or JSON file, with its calendars read into ``busy``.
 
+    A file that holds a brief, or names one beside it, under ``brief:`` (a question, a plan written by hand) will do.
+
     Args:
         calendars: iCalendar files besides those that the brief names.
 
     Raises:
         InputError: the file, or a calendar, cannot be used.
     """
-    brief = brief_of(parse_text(_bytes(path), source=path.name), folder=path.parent)
+    data: Any = parse_text(_bytes(path), source=path.name)
+    held = data.get("brief") if "week" not in data else None
+    if isinstance(held, str):
+        return read_brief(path.parent / held, calendars=calendars)
+    brief = brief_of(held if isinstance(held, dict) else data, folder=path.parent)
     return with_calendars(brief, [(str(extra), extra) for extra in calendars])
 
 

@@ -10,13 +10,12 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from scheduler.cli.shared import EXIT_IMPOSSIBLE, EXIT_NO_PLAN, FILE, console, exit_code, guarded, plan_json
+from scheduler.cli.shared import EXIT_IMPOSSIBLE, EXIT_NO_PLAN, FILE, console, exit_code, guarded, plan_json, subject
 from scheduler.domain.errors import InputError
 
 if TYPE_CHECKING:
     from scheduler.answers.alternatives import Loss
     from scheduler.domain.brief import Brief
-    from scheduler.domain.plan import Plan
     from scheduler.week.solver import Limits
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -113,7 +112,7 @@ def what_if(
     from scheduler.answers.variants import what_if as answer_of
     from scheduler.reports.answers import render_what_if
 
-    brief, base = _subject(brief_file)
+    brief, base = subject(brief_file)
     patches: dict[str, Any] = {}
     for path in patch_files:
         patch = _patch_file(path)
@@ -149,7 +148,7 @@ def why_not(*, brief_file: Path, demand: tuple[str, ...], seconds: float | None,
     from scheduler.planning import instance_of
     from scheduler.reports.answers import render_why_not
 
-    brief, base = _subject(brief_file)
+    brief, base = subject(brief_file)
     text = " ".join(demand)
     if text.lstrip().startswith("{"):
         asked = validate(Demand, parse_text(text.encode(), source="demand.json"))
@@ -189,7 +188,7 @@ def alternatives(
     from scheduler.answers.alternatives import alternatives as answer_of
     from scheduler.reports.answers import render_alternatives
 
-    brief, best = _subject(brief_file)
+    brief, best = subject(brief_file)
     later, by_tier = Loss(10), {}
     for text in losses:
         tier, loss = _loss(text)
@@ -258,7 +257,7 @@ def tradeoff(
     strange = [out for out in outs if out.suffix not in (".csv", ".svg", ".png")]
     if strange:
         raise InputError.single("-o", f"{strange[0].name} is no .csv, .svg or .png", "End the name with one of these")
-    brief, _ = _subject(brief_file)
+    brief, _ = subject(brief_file)
     varied = [Vary(path=path, values=read_values(text)) for path, text in zip(paths, ranges, strict=True)]
     found = sweep(brief, varied, limits=_limits(seconds))
     for out in outs:
@@ -290,22 +289,6 @@ def _moment(text: str | None) -> dt.datetime | None:
         return dt.datetime.fromisoformat(text)
     except ValueError:
         raise InputError.single("--now", f"{text!r} is no moment", "Write it like 2026-12-02T12:00") from None
-
-
-def _subject(path: Path) -> tuple[Brief, Plan | None]:
-    """A brief; or a plan that the program wrote, and then its brief with it."""
-    from scheduler.briefs import read_brief, read_whole_plan
-    from scheduler.domain.plan import PLAN_FORMAT
-
-    try:
-        with path.open("rb") as file:
-            is_plan = PLAN_FORMAT.encode() in file.read(200)
-    except OSError:
-        is_plan = False
-    if is_plan:
-        plan = read_whole_plan(path)
-        return plan.brief, plan
-    return read_brief(path), None
 
 
 def _patch_file(path: Path) -> dict[str, Any]:

@@ -16,6 +16,7 @@ from scheduler.domain.errors import InputError, RefereeDisagreement
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from scheduler.domain.brief import Brief
     from scheduler.domain.plan import Plan
 
 EXIT_FAULT, EXIT_BAD_INPUT, EXIT_IMPOSSIBLE, EXIT_NO_PLAN = 1, 2, 3, 4
@@ -55,6 +56,22 @@ def exit_code(found: Plan) -> int:
     if found.status is PlanStatus.IMPOSSIBLE:
         return EXIT_IMPOSSIBLE
     return EXIT_NO_PLAN if found.status is PlanStatus.STOPPED and not found.tiers else 0
+
+
+def subject(path: Path) -> tuple[Brief, Plan | None]:
+    """A brief; or a plan that the program wrote, and then its brief with it."""
+    from scheduler.briefs import read_brief, read_whole_plan
+    from scheduler.domain.plan import PLAN_FORMAT
+
+    try:
+        with path.open("rb") as file:
+            is_plan = PLAN_FORMAT.encode() in file.read(200)
+    except OSError:
+        is_plan = False
+    if is_plan:
+        plan = read_whole_plan(path)
+        return plan.brief, plan
+    return read_brief(path), None
 
 
 def console() -> Console:

@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from scheduler.cli.shared import EXIT_IMPOSSIBLE, EXIT_NO_PLAN, FILE, guarded
+from scheduler.cli.shared import EXIT_IMPOSSIBLE, EXIT_NO_PLAN, FILE, guarded, subject
 from scheduler.domain.errors import InputError
 
 if TYPE_CHECKING:
     from scheduler.domain.answers import Explanation, Shortfall
     from scheduler.domain.brief import Brief
+    from scheduler.domain.plan import Plan
 
 CAUTION = "General information, not medical advice; a clinician's or a qualified coach's word comes first."
 
@@ -41,23 +42,28 @@ def why(
 ) -> None:
     """Say why the week of BRIEF is impossible and what would mend it, or which wishes fall short.
 
+    BRIEF may also be a plan made with --json.
     With --wish: why that wish falls short, and the cheapest way to it. Exit code 3 when the week, or the wish beside
     the musts, is impossible; 4 when the time did not suffice to tell.
     """
     from scheduler.answers.conflicts import explain, explain_short
-    from scheduler.briefs import read_brief
+    from scheduler.briefs import with_calendars
 
-    asked = read_brief(brief, calendars=calendars)
+    asked, before = subject(brief)
+    if calendars:
+        asked, before = with_calendars(asked, [(str(path), path) for path in calendars]), None
     own = dict(_cost(text) for text in costs)
     if wish is not None:
-        short = explain_short(asked, wish, budget_seconds=seconds, costs=own, most_mends=mends, protected=keep)
+        short = explain_short(
+            asked, wish, budget_seconds=seconds, costs=own, most_mends=mends, protected=keep, before=before
+        )
         click.echo(short.model_dump_json(indent=2) if as_json else shortfall_text(short))
         sys.exit(_exit_code(short.can_be_met))
     found = explain(asked, budget_seconds=seconds, costs=own, most_mends=mends, protected=keep)
     if as_json:
         click.echo(found.model_dump_json(indent=2))
     elif found.possible:
-        click.echo(_short_text(asked, seconds))
+        click.echo(_short_text(asked, before, seconds))
     else:
         click.echo(explanation_text(found))
     sys.exit(_exit_code(found.possible))
@@ -74,13 +80,13 @@ def _cost(text: str) -> tuple[str, int]:
     return name, int(number)
 
 
-def _short_text(brief: Brief, seconds: float) -> str:
+def _short_text(brief: Brief, before: Plan | None, seconds: float) -> str:
     """The wishes that fall short in the best week."""
     from scheduler.answers.conflicts import short_wishes
     from scheduler.planning import solve
     from scheduler.week.solver import Limits
 
-    plan = solve(brief, limits=Limits(wall_seconds=max(0.1, seconds)))
+    plan = before if before is not None else solve(brief, limits=Limits(wall_seconds=max(0.1, seconds)))
     short = short_wishes(plan)
     if not short:
         return f"{brief.title}: the week is possible, and no wish falls short.\n{CAUTION}"
@@ -122,7 +128,8 @@ def shortfall_text(short: Shortfall) -> str:
     if short.can_be_met is None:
         return "\n".join([*lines, "Not found out in time; allow more with --seconds."])
     if not short.can_be_met:
-        return "\n".join([*lines, "It cannot be met beside the musts.", explanation_text(short.explanation)])
+        reasons = explanation_text(short.explanation).partition("\n")[2]
+        return "\n".join([*lines, "It cannot be met beside the musts.", reasons])
     lines.append("It can be met. What that costs, tier by tier (less is better):")
     for price in short.prices:
         proved = "" if price.proved else "  not proved"

@@ -64,7 +64,7 @@ class _Page:
         for session in plan.sessions:
             state = "" if session.state == "planned" else f", {session.state}"
             sets = counted(sum(e.sets for e in session.entries), "set")
-            place = f", {session.place}" if session.place else ""
+            place = f", {wording.place(plan, session)}" if session.place else ""
             self.say(f"{session.start:%a %H:%M} to {session.end:%H:%M}  {session.name}{place}, {sets}{state}", indent=2)
 
     def difference(self, difference: Difference) -> None:

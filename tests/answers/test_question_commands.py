@@ -125,3 +125,12 @@ def test_alternatives_show_what_they_trade(brief: Path, plan: Path) -> None:
     assert answer["apart"] == 2
     for loss in ("much", "9=3", "-1", "x=3", "inf"):
         assert run("alternatives", plan, "--loss", loss).exit_code == 2
+
+
+def test_a_question_file_is_asked_as_a_brief_is() -> None:
+    """It holds its brief, or names one beside it."""
+    folder = Path(__file__).resolve().parents[2] / "scenarios" / "questions"
+    result = run("why-not", folder / "price_of_sunday.yaml", "lower on sun")
+    assert result.exit_code == 0, result.output
+    assert "Possible, at a cost." in result.output
+    assert run("why", folder / "three_ways_out.yaml", "--mends", "0").exit_code == 3
