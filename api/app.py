@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import logging
+import re
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from http import HTTPStatus
@@ -13,8 +14,10 @@ from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.middleware.cors import CORSMiddleware
 from fastapi.responses import JSONResponse
+from fastapi.routing import iter_route_contexts
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
+from starlette.requests import ClientDisconnect
 
 from api import openapi
 from api.logs import REQUEST_ID
@@ -97,6 +100,16 @@ def _add_middleware(app: FastAPI, service: Service) -> None:
     app.add_middleware(Envelope, metrics=service.metrics)
 
 
+def _methods(app: FastAPI, path: str) -> set[str]:
+    """Every method that some route takes at a path; the framework names those of the first route alone."""
+    found: set[str] = set()
+    for route in iter_route_contexts(app.routes):
+        pattern = re.sub(r"\\{\w+\\}", "[^/]+", re.escape(route.path or ""))
+        if re.fullmatch(pattern, path):
+            found |= set(route.methods or ())
+    return found | ({"HEAD"} if "GET" in found else set())
+
+
 def _add_problems(app: FastAPI) -> None:
     """Every error leaves as problem details."""
 
@@ -127,10 +140,16 @@ def _add_problems(app: FastAPI) -> None:
         _log.warning("the store is away: %s", error)
         return answer(Problem("unavailable", "The request was not carried out.", headers={"Retry-After": "5"}))
 
-    async def http(_request: Request, error: HTTPException) -> JSONResponse:
-        name = {404: "not-found", 405: "method-not-allowed", 401: "not-recognised", 403: "not-allowed"}
+    async def http(request: Request, error: HTTPException) -> JSONResponse:
+        if error.status_code == 405:
+            allowed = ", ".join(sorted(_methods(app, request.url.path)))
+            return answer(Problem("method-not-allowed", f"Allowed: {allowed}.", headers={"Allow": allowed}))
+        name = {404: "not-found", 401: "not-recognised", 403: "not-allowed"}
         detail = str(error.detail or HTTPStatus(error.status_code).phrase)
         return answer(Problem(name.get(error.status_code, "bad-request"), detail, headers=dict(error.headers or {})))
+
+    async def gone(_request: Request, _error: ClientDisconnect) -> JSONResponse:
+        return answer(Problem("bad-request", "The connection ended before the body did."))  # nobody will read it
 
     async def unforeseen(_request: Request, error: Exception) -> JSONResponse:
         _log.error("a request failed", exc_info=error)
@@ -142,6 +161,7 @@ def _add_problems(app: FastAPI) -> None:
         RequestValidationError: parameters,
         StoreUnavailable: away,
         HTTPException: http,
+        ClientDisconnect: gone,
         Exception: unforeseen,
     }
     for sort, handler in handlers.items():

@@ -53,17 +53,20 @@ class Envelope:
                 for name, value in SECURITY_HEADERS.items():
                     headers.setdefault(name, value)
                 self._metrics.answered(
-                    scope["method"] if status != 405 else "other", _route(scope), status, time.perf_counter() - started
+                    scope["method"] if status != 405 else "other", _route(inner), status, time.perf_counter() - started
                 )
             await send(message)
 
+        inner = scope
+        if scope["method"] == "HEAD" and not scope["path"].endswith("/events"):  # what GET would say; no body is sent
+            inner = {**scope, "method": "GET"}
         try:
-            await self._app(scope, receive, dressed)
+            await self._app(inner, receive, dressed)
         finally:
-            caller = scope.get("state", {}).get("caller")
+            caller = inner.get("state", {}).get("caller")
             fields = {
                 "method": scope["method"],
-                "route": _route(scope),
+                "route": _route(inner),
                 "status": status,
                 "milliseconds": round(1000 * (time.perf_counter() - started), 1),
                 "tenant": caller.tenant if caller else None,

@@ -37,7 +37,16 @@ IDEMPOTENCY = _header(
     "A string in double quotes. The same request sent again with it begins nothing new.",
     {"type": "string", "pattern": '^"[ !#-\\[\\]-~]{1,255}"$', "examples": ['"8e03978e-40d5"']},
 )
-EVENTS = _header("Last-Event-ID", "Only events after this one.", {"type": "string", "pattern": "^[0-9]{1,9}$"})
+LAST_EVENT = _header("Last-Event-ID", "Only events after this one.", {"type": "string", "examples": ["4"]})
+_EVENT = {
+    "type": "object",
+    "properties": {
+        "id": {"type": "string"},
+        "event": {"enum": ["progress", "end", "erased"]},
+        "data": {"type": "string", "contentMediaType": JSON},
+        "retry": {"type": "integer"},
+    },
+}
 
 
 def schema_of(model: type[BaseModel]) -> dict[str, Any]:
@@ -54,6 +63,14 @@ def takes(
     return {"requestBody": {"required": True, "content": content}, "parameters": [dict(h) for h in headers]}
 
 
+def events() -> dict[int | str, dict[str, Any]]:
+    """The answers of a route that streams server-sent events."""
+    found = answers(None)
+    found[200]["content"] = {"text/event-stream": {"schema": _EVENT}}
+    found[204] = {"description": "It has ended, and the client has seen it"}
+    return found
+
+
 def takes_text(**content: Mapping[str, Any]) -> dict[str, Any]:
     """A request body that is no JSON document: media type (``/`` as ``__``) to schema."""
     found = {kind.replace("__", "/").replace("_", "-"): {"schema": dict(schema)} for kind, schema in content.items()}
@@ -67,6 +84,7 @@ def answers(
     not_ready: bool = False,
     reads_body: bool = False,
     takes_work: bool = False,
+    location: bool = False,
 ) -> dict[int | str, dict[str, Any]]:
     """The answers of a route: 200 as the model in JSON and as text of other types, and the problems."""
     texts = {kind: {"schema": {"type": "string"}} for kind in types}
@@ -79,6 +97,8 @@ def answers(
         found[304] = {"description": "The client has this version"}
     if not_ready:
         names.append("not-ready")
+    if location:
+        found[200]["headers"] = {"Location": {"description": "Where it is.", "schema": {"type": "string"}}}
     if takes_work:
         names += ["too-much-stored", "queue-full"]
     if types:
@@ -91,6 +111,8 @@ def created(model: Any, *, only: int | None = None, not_ready: bool = False) -> 
     location = {"Location": {"description": "Where it is.", "schema": {"type": "string"}}}
     ready: dict[str, Any] = {"description": "It is ready", "model": model, "headers": location}
     begun: dict[str, Any] = {"description": "It is accepted, and on its way", "model": model, "headers": location}
+    for answer in (ready, begun):
+        answer["links"] = _links(model.__name__)
     if only == 202:
         return {202: {"description": "It is ending", "model": model}}
     names = [
@@ -102,6 +124,20 @@ def created(model: Any, *, only: int | None = None, not_ready: bool = False) -> 
         *(["not-ready"] if not_ready else []),
     ]
     return {201: ready, 202: begun, **_problems(names)}
+
+
+def _links(model: str) -> dict[str, Any]:
+    """Where a client can go from what it has begun: the operations that take its id."""
+    plan = model == "PlanResource"
+    name = "plan_id" if plan else "answer_id"
+    after = (
+        ["get_plan", "follow_plan", "stop_plan", "audit_plan"]
+        if plan
+        else ["get_answer", "follow_answer", "stop_answer"]
+    )
+    if plan:
+        after += [f"ask_{kind}_of_plan" for kind in ("why", "why_not", "what_if", "alternatives", "tradeoff", "replan")]
+    return {made: {"operationId": made, "parameters": {name: "$response.body#/id"}} for made in after}
 
 
 _EVERYWHERE = (

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Mapping
 from typing import Annotated, Any
 
 from pydantic import Field, JsonValue
 
 from scheduler.domain.brief import Brief
-from scheduler.domain.units import Frozen
+from scheduler.domain.units import Frozen, Moment
 from scheduler.domain.variants import Demand, Vary
 
 Cost = Annotated[int, Field(ge=1, le=1_000_000)]
@@ -75,7 +74,7 @@ class ReplanQuestion(Frozen):
     done: tuple[str, ...] = Field(default=(), max_length=14)
     """Sessions done as planned: ``mon``, or ``mon back`` where Monday has two."""
     missed: tuple[str, ...] = Field(default=(), max_length=14)
-    now: dt.datetime | None = None
+    now: Moment | None = None
     """Nothing starts before; left out: after what is past."""
     changes: Patch | None = None
     """A JSON merge patch of the brief."""

@@ -7,13 +7,14 @@ import datetime as dt
 import logging
 import threading
 import time
+from collections.abc import Callable
 from concurrent.futures import Executor
 
 from api.metrics import Metrics
 from api.rates import Rates
 from api.settings import Settings
 from api.store import JobStore, KeyStore, Store, StoreUnavailable
-from api.store.jobs import Room, now
+from api.store.jobs import Room
 from api.work import Changes, Dispatcher, make_executor
 
 _log = logging.getLogger(__name__)
@@ -28,8 +29,10 @@ class NoKeys(Exception):  # noqa: N818, the name says what is wrong
 class Service:
     """Everything that routes need, one for each application."""
 
-    def __init__(self, settings: Settings) -> None:
+    def __init__(self, settings: Settings, *, wall: Callable[[], float] = time.time) -> None:
         self.settings = settings
+        self._wall = wall
+        self._started = wall(), time.monotonic()
         self.store = Store(settings.store_url)
         self.jobs = JobStore(self.store)
         self.keys = KeyStore(self.store)
@@ -69,20 +72,22 @@ class Service:
         self.store.close()
 
     def _keep_house(self) -> None:
-        """Erase what is past its time, unless the clock has jumped: then its word is not enough to delete by."""
-        wall, steady = time.time(), time.monotonic()
         while not self._closing.is_set():
-            drift = (time.time() - wall) - (time.monotonic() - steady)
-            if abs(drift) > _MOST_DRIFT_SECONDS:
-                _log.warning("the clock has jumped by %.0f s: nothing is erased until the next start", drift)
-            else:
-                self._erase_old()
+            self.erase_old()
             self._closing.wait(_HOUSEKEEPING_SECONDS)
 
-    def _erase_old(self) -> None:
+    def erase_old(self) -> int:
+        """Erase what is past its time, unless the clock has jumped: then its word is not enough to delete by."""
+        drift = (self._wall() - self._started[0]) - (time.monotonic() - self._started[1])
+        if abs(drift) > _MOST_DRIFT_SECONDS:
+            _log.warning("the clock has jumped by %.0f s: nothing is erased until the next start", drift)
+            return 0
         try:
-            erased = self.jobs.erase_older(now() - dt.timedelta(days=self.settings.retention_days))
-            if erased:
-                _log.info("%d plans and answers were past their time and are erased", erased)
+            moment = dt.datetime.fromtimestamp(self._wall(), dt.UTC)
+            erased = self.jobs.erase_older(moment - dt.timedelta(days=self.settings.retention_days))
         except StoreUnavailable:
             _log.warning("the store is away; old plans are looked for later")
+            return 0
+        if erased:
+            _log.info("%d plans and answers were past their time and are erased", erased)
+        return erased

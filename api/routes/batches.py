@@ -28,8 +28,10 @@ _LOOK_SECONDS = 0.3
 
 @router.post(
     "",
-    openapi_extra=takes_text(application__x_ndjson={"type": "string", "description": "A brief in JSON a line."}),
-    responses=answers(None, NDJSON, reads_body=True, takes_work=True),
+    openapi_extra=takes_text(
+        application__x_ndjson={"contentMediaType": "application/x-ndjson", "description": "A brief in JSON a line."}
+    ),
+    responses=answers(None, NDJSON, reads_body=True, takes_work=True, location=True),
 )
 async def post_batch(request: Request, caller: Writer, service: Served, effort: EffortAsked) -> Response:
     """Ask for the plans of many briefs, one a line. Each plan comes as a line of its own as soon as it has ended.

@@ -11,8 +11,8 @@ from starlette.responses import Response
 
 from api.access import Reader, Served, Writer
 from api.documents import JSON, YAML, brief_in, read_document
-from api.events import EVENT_STREAM, stream
-from api.openapi import EVENTS, IDEMPOTENCY, PREFER, answers, created, takes
+from api.events import stream
+from api.openapi import IDEMPOTENCY, LAST_EVENT, PREFER, answers, created, events, takes
 from api.preferences import chosen_type
 from api.problems import Problem
 from api.representations import PLANS, etag_of, finished, json_answer, plan_head, unchanged
@@ -84,7 +84,7 @@ def get_plan(request: Request, plan_id: Id, caller: Reader, service: Served) -> 
     return exported(job, form, headers)
 
 
-@router.get("/{plan_id}/events", responses=answers(None, EVENT_STREAM), openapi_extra={"parameters": [EVENTS]})
+@router.get("/{plan_id}/events", responses=events(), openapi_extra={"parameters": [LAST_EVENT]})
 async def follow_plan(request: Request, plan_id: Id, caller: Reader, service: Served) -> Response:
     """The plan's way as server-sent events: `progress` with the state as data, at last `end`.
 

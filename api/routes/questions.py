@@ -11,8 +11,8 @@ from starlette.responses import Response
 
 from api.access import Caller, Reader, Served, Writer
 from api.documents import JSON, MERGE_PATCH, YAML, brief_in, model_of, read_document
-from api.events import EVENT_STREAM, stream
-from api.openapi import EVENTS, IDEMPOTENCY, PREFER, answers, created, takes
+from api.events import stream
+from api.openapi import IDEMPOTENCY, LAST_EVENT, PREFER, answers, created, events, takes
 from api.problems import Problem, unusable
 from api.questions import OF_BRIEF, QUESTIONS, settled
 from api.representations import ANSWERS, PLANS, finished, json_answer
@@ -144,9 +144,7 @@ def get_answer(request: Request, answer_id: AnswerId, caller: Reader, service: S
     return json_answer(request, _found(service.jobs.find(caller.tenant, answer_id)))
 
 
-@router.get(
-    f"{ANSWERS}/{{answer_id}}/events", responses=answers(None, EVENT_STREAM), openapi_extra={"parameters": [EVENTS]}
-)
+@router.get(f"{ANSWERS}/{{answer_id}}/events", responses=events(), openapi_extra={"parameters": [LAST_EVENT]})
 async def follow_answer(request: Request, answer_id: AnswerId, caller: Reader, service: Served) -> Response:
     """The answer's way as server-sent events, like a plan's."""
     return stream(

@@ -16,7 +16,7 @@ from zoneinfo import ZoneInfo
 from pydantic import BeforeValidator, Field, JsonValue, field_validator, model_validator
 
 from scheduler.domain.catalogue import Caution
-from scheduler.domain.units import CountRange, Day, Frozen, Sets
+from scheduler.domain.units import ClockTime, CountRange, Day, Frozen, Moment, Sets
 
 
 def _as_tuple(value: Any) -> Any:
@@ -144,8 +144,8 @@ class Opening(Frozen):
     """When and where the lifter could train: clock times in the brief's zone, on one or several days."""
 
     day: Days
-    start: dt.time
-    end: dt.time
+    start: ClockTime
+    end: ClockTime
     place: str
     preference: Preference = Preference.NEUTRAL
 
@@ -167,8 +167,8 @@ class BusyTime(Frozen):
     """A time the lifter cannot train, usually an event of a calendar."""
 
     title: str = "busy"
-    start: dt.datetime
-    end: dt.datetime
+    start: Moment
+    end: Moment
 
     @model_validator(mode="after")
     def _forward(self) -> BusyTime:
@@ -291,7 +291,7 @@ class SessionRecord(Frozen):
     """A session on the clock: one that was done, or one of a previous plan."""
 
     kind: str
-    start: dt.datetime
+    start: Moment
     minutes: int = Field(ge=1, le=600)
     place: str | None = None
     exercises: tuple[DoneExercise, ...] = ()
@@ -307,7 +307,7 @@ class Pin(Frozen):
 
     kind: str
     day: Day | None = None
-    start: dt.time | None = None
+    start: ClockTime | None = None
     place: str | None = None
     exercises: tuple[PinnedExercise, ...] = ()
     in_this_order: bool = False
@@ -342,7 +342,7 @@ class Brief(Frozen):
     pinned: tuple[Pin, ...] = Field(default=(), max_length=14)
     previous: tuple[SessionRecord, ...] = Field(default=(), max_length=14)
     """The sessions of a previous plan for this week: the new plan changes as little of them as it can."""
-    not_before: dt.datetime | None = None
+    not_before: Moment | None = None
     """Nothing that is still to be planned starts before this moment: the week has come so far."""
     musts: Names = ()
     """Switches of wishes that are raised to musts; a plan lists its switches by name."""

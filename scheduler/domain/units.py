@@ -7,10 +7,19 @@ whole grams. Floats appear only where a person reads or writes a number.
 
 from __future__ import annotations
 
+import datetime as dt
 from enum import StrEnum
 from typing import Annotated, Any
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetJsonSchemaHandler, model_validator
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    GetJsonSchemaHandler,
+    WithJsonSchema,
+    model_validator,
+)
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema
 
@@ -27,6 +36,12 @@ class Frozen(BaseModel):
     """Base of every noun: immutable, no unknown fields, no NaN or infinity."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, str_max_length=2000)
+
+
+ClockTime = Annotated[dt.time, WithJsonSchema({"type": "string", "format": "time-local", "examples": ["18:00"]})]
+"""A time on the week's clock. JSON Schema's own format ``time`` would ask for an offset (RFC 3339)."""
+Moment = Annotated[dt.datetime, WithJsonSchema({"type": "string", "examples": ["2026-12-02T12:00"]})]
+"""A date and time with an offset, or on the week's clock. JSON Schema's ``date-time`` would ask for the offset."""
 
 
 class Day(StrEnum):

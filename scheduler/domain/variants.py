@@ -12,7 +12,7 @@ from scheduler.domain.answers import Explanation
 from scheduler.domain.brief import AgeBand, Status
 from scheduler.domain.catalogue import Grade
 from scheduler.domain.plan import CautionNote, Plan, Zone
-from scheduler.domain.units import Day, Frozen
+from scheduler.domain.units import ClockTime, Day, Frozen
 
 
 class Move(Frozen):
@@ -139,7 +139,7 @@ class Demand(Frozen):
 
     kind: str | None = None
     day: Day | None = None
-    start: dt.time | None = None
+    start: ClockTime | None = None
     place: str | None = None
     exercise: str | None = None
     sets: int | None = Field(default=None, ge=1, le=30)
