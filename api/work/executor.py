@@ -91,5 +91,5 @@ def make_executor(workers: int, cluster: str | None) -> Executor:
         from distributed import Client
     except ImportError:
         raise RuntimeError("solving on a cluster needs the library for it: pip install 'weekwright[cluster]'") from None
-    executor: Executor = Client(cluster, set_as_default=False).get_executor(pure=False)  # type: ignore[no-untyped-call]
+    executor: Executor = Client(cluster, set_as_default=False).get_executor(pure=False)
     return executor

@@ -9,6 +9,7 @@ from __future__ import annotations
 import click
 
 from scheduler.cli import questions, week
+from scheduler.cli.batch import batch
 from scheduler.cli.why import why
 
 
@@ -25,6 +26,7 @@ def main() -> None:
 for command in (week.plan, week.check, week.export, week.catalogue, week.schema, week.new):
     main.add_command(command)
 for command in (
+    batch,
     why,
     questions.replan,
     questions.what_if,
