@@ -165,9 +165,10 @@ def cluster(address: str, work: Work = solved) -> Runner:
 def _threads(client: Any) -> int:
     """How many tasks the cluster solves side by side, as it is now; 1 while it has no workers."""
     try:
-        return max(1, sum(client.nthreads().values()))
+        threads = sum(client.nthreads().values())
     except (OSError, TimeoutError):
         raise _gone() from None
+    return max(1, int(threads))
 
 
 def _line(future: Any, task: Task) -> str | None:
