@@ -94,7 +94,14 @@ def alternatives(
         moves = tuple(moves_between(other, facts) for other in references)
         found.append(Alternative(plan=plan, difference=difference(best, plan), moves=moves))
         references.append(facts)
-    return Alternatives(best=best, loss=most, apart=apart, alternatives=tuple(found), complete=complete)
+    return Alternatives(
+        best=best,
+        loss=most,
+        apart=apart,
+        alternatives=tuple(found),
+        complete=complete,
+        truncated=len(found) < count and not complete,
+    )
 
 
 def moves_between(one: WeekFacts, other: WeekFacts) -> int:

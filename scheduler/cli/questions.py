@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 F = TypeVar("F", bound=Callable[..., Any])
 NO_NAME = "changes"
+EXPLAIN_SECONDS = 20.0
+"""What an answer may spend on saying why something is impossible, where no budget is given."""
 
 
 def _asked(command: F) -> F:
@@ -84,7 +86,13 @@ def replan(
     for patch in _set_patches(old.brief, settings).values():
         changes = merge_patch(changes, patch)
     answer = answer_of(
-        old, done=done, missed=missed, now=_moment(now_text), changes=changes or None, limits=_limits(seconds)
+        old,
+        done=done,
+        missed=missed,
+        now=_moment(now_text),
+        changes=changes or None,
+        limits=_limits(seconds),
+        explain_seconds=seconds or EXPLAIN_SECONDS,
     )
     if out is not None:
         out.write_text(plan_json(answer.plan) + "\n", encoding="utf-8")
@@ -121,7 +129,7 @@ def what_if(
     patches |= _set_patches(brief, settings)
     if not patches:
         raise InputError.single("what-if", "no change is given", "Add a patch file, or --set goals.lats.aim=12")
-    answer = answer_of(brief, patches, base=base, limits=_limits(seconds))
+    answer = answer_of(brief, patches, base=base, limits=_limits(seconds), explain_seconds=seconds or EXPLAIN_SECONDS)
     if as_json:
         click.echo(answer.model_dump_json(indent=2))
     else:
@@ -154,7 +162,7 @@ def why_not(*, brief_file: Path, demand: tuple[str, ...], seconds: float | None,
         asked = validate(Demand, parse_text(text.encode(), source="demand.json"))
     else:
         asked = read_demand(text, instance_of(brief))
-    answer = answer_of(brief, asked, base=base, limits=_limits(seconds))
+    answer = answer_of(brief, asked, base=base, limits=_limits(seconds), explain_seconds=seconds or EXPLAIN_SECONDS)
     if as_json:
         click.echo(answer.model_dump_json(indent=2))
     else:

@@ -188,6 +188,8 @@ class Alternatives(Frozen):
     alternatives: tuple[Alternative, ...]
     complete: bool
     """True where it is proved that there are no more."""
+    truncated: bool = False
+    """The time ran out before as many as were asked for were found."""
 
 
 class Cause(Frozen):

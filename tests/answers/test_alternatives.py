@@ -114,6 +114,16 @@ def test_an_impossible_week_has_no_alternatives() -> None:
     assert not answer.alternatives
 
 
+def test_out_of_time_says_so() -> None:
+    brief = evenings(["mon", "tue", "thu", "sat"])
+    cut = alternatives(brief, best=solve(brief), limits=Limits(wall_seconds=0.0))
+    assert cut.truncated
+    assert not cut.complete
+    whole = alternatives(brief, best=solve(brief), count=50)
+    assert whole.complete
+    assert not whole.truncated
+
+
 def test_losses() -> None:
     assert Loss(10).most(25) == 27
     assert Loss(3, percent=False).most(25) == 28
