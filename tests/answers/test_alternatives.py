@@ -13,6 +13,7 @@ from scheduler.domain.brief import Brief
 from scheduler.domain.plan import Plan, PlanStatus
 from scheduler.facts import WeekFacts
 from scheduler.planning import check, instance_of, solve
+from scheduler.week.solver import Limits
 
 
 def evenings(days: list[str], **parts: Any) -> Brief:
