@@ -13,7 +13,7 @@ from scheduler.domain.brief import Brief
 from scheduler.domain.plan import Plan, PlanStatus
 from scheduler.facts import WeekFacts
 from scheduler.planning import check, instance_of, solve
-from scheduler.week.solver import Limits
+from scheduler.week.solver import Cancel
 
 
 def evenings(days: list[str], **parts: Any) -> Brief:
@@ -115,9 +115,11 @@ def test_an_impossible_week_has_no_alternatives() -> None:
     assert not answer.alternatives
 
 
-def test_out_of_time_says_so() -> None:
+def test_a_search_that_was_cut_short_says_so() -> None:
     brief = evenings(["mon", "tue", "thu", "sat"])
-    cut = alternatives(brief, best=solve(brief), limits=Limits(wall_seconds=0.0))
+    stop = Cancel()
+    stop.set()
+    cut = alternatives(brief, best=solve(brief), cancel=stop)
     assert cut.truncated
     assert not cut.complete
     whole = alternatives(brief, best=solve(brief), count=50)
