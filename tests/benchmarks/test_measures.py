@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from tests.benchmarks.batch import bill
 from tests.benchmarks.compare import geometric, paired
 from tests.benchmarks.measure import gap_at, measured
 from tests.benchmarks.report import percentile, write_report
@@ -94,3 +95,11 @@ def test_a_scenario_is_measured_and_reported(tmp_path: Path) -> None:
     assert [r["case"] for r in rows] == ["scenario:pinned_solid", "scenario:no_such"]
     assert rows[0]["tier_1_value"] == "0"
     assert (tmp_path / "result.png").read_bytes().startswith(b"\x89PNG")
+
+
+def test_the_bill_for_a_million_weeks() -> None:
+    """By hand: 1.44 s a week are 400 core-hours, in 8 h 50 cores; 100 MB each are 4.9 GB; 50 kB each 47.7 GB."""
+    found = bill(processor_seconds=1.44, worker_mb=100, answer_kb=50, price=0.05)
+    assert found == pytest.approx(
+        {"core_hours": 400, "cores": 50, "memory_gb": 4.883, "price": 20, "storage_gb": 47.68}, rel=1e-3
+    )
