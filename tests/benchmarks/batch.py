@@ -130,8 +130,8 @@ def main() -> None:
     last = rows[-1]
     found = bill(last["processor_seconds"] / asked.n, last["worker_mb"], last["answer_kb"], asked.price)
     print(
-        f"a million weeks in {NIGHT_HOURS} h, on paper: {found['core_hours']:.0f} core-hours, {found['cores']:.0f} cores,"
-        f" {found['memory_gb']:.0f} GB of memory, {found['price']:.0f} at {asked.price} a core-hour, "
+        f"a million weeks in {NIGHT_HOURS} h, on paper: {found['core_hours']:.0f} core-hours, {found['cores']:.0f} "
+        f"cores, {found['memory_gb']:.0f} GB of memory, {found['price']:.0f} at {asked.price} a core-hour, "
         f"{found['storage_gb']:.0f} GB of answers"
     )
 
