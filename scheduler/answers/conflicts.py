@@ -8,6 +8,7 @@ given: it has no week for the brief, none where only a conflict's members are mu
 from __future__ import annotations
 
 import time
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
@@ -23,7 +24,8 @@ from scheduler.domain.plan import Finding, Mode, Plan
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
 from scheduler.rules import RULES, RULES_BY_KEY, Rule, Switch
-from scheduler.week.expressions import Literal
+from scheduler.week.expressions import Literal, Variable
+from scheduler.week.model import Week
 from scheduler.week.solver import Cancel, Limits, Verdict
 
 MEND_COST = "mend_cost_"
@@ -45,7 +47,8 @@ def explain(
     """Say which musts of a brief clash, and the cheapest ways out.
 
     Mends differ in kind first: the next one leaves one rule of each mend before it alone, unless it is far dearer.
-    After those come others that merely differ in one switch. All are sorted by cost.
+    After those come such as let fewer demands of a rule give way (one more day opened, not two), then others that
+    merely differ in one switch. All are sorted by cost.
 
     Args:
         budget_seconds: when they are over what was found is returned, labelled as truncated.
@@ -239,19 +242,18 @@ def _mends(
     cost = posing.variable(
         sum(spare.touch * (1 - week.on[name]) + spare.unit(week.switches[name]) * posing.excess(name) for name in free)
     )
-    left_alone: dict[str, Literal] = {}
-    in_kind = week.bool_var("mends differ in kind")
-    kinds_left = True
+    variety = _Variety(week, free)
+    # The next mend leaves a rule of each before it alone; else it lets less of a rule give way; else it is any other.
+    level, at_level = 0, 0
     costs: list[int] = []
     mends: list[Future[Mend]] = []
     while len(mends) < most:
-        least = (costs[-1] if kinds_left else costs[0]) if costs else 0
-        worth = max(spare.worth_a_kind, _TIMES_THE_CHEAPEST * costs[0]) if costs and kinds_left else None
-        outcome, amounts = posing.cheapest(free, cost, least=least, hold={in_kind: kinds_left}, most=worth)
+        worth = max(spare.worth_a_kind, _TIMES_THE_CHEAPEST * costs[0]) if costs and level < ANY else None
+        outcome, amounts = posing.cheapest(free, cost, least=at_level, hold=variety.held(level), most=worth)
         if outcome.verdict is Verdict.INFEASIBLE:
-            if not mends or not kinds_left:
+            if not mends or level == ANY:
                 return mends, True
-            kinds_left = False
+            level, at_level = level + 1, costs[0]
             continue
         if not amounts:
             return mends, False
@@ -259,16 +261,44 @@ def _mends(
         if outcome.verdict is not Verdict.OPTIMAL or outcome.value is None:
             return mends, False
         costs.append(outcome.value)
+        at_level = outcome.value
         week.model.add_bool_or(week.on[name] for name in amounts)
-        touched = dict.fromkeys(week.switches[name].rule for name in amounts)
-        for rule in touched:
-            if rule not in left_alone:
-                left_alone[rule] = week.bool_var(f"{rule} left alone")
-                for name in free:
-                    if week.switches[name].rule == rule:
-                        week.model.add_implication(left_alone[rule], week.on[name])
-        week.model.add_bool_or(~in_kind, *(left_alone[rule] for rule in touched))
+        variety.note(amounts)
     return mends, False
+
+
+KIND, LESS, ANY = range(3)
+
+
+class _Variety:
+    """Holds further mends apart from those found: in kind, or in how many demands of a rule they touch."""
+
+    def __init__(self, week: Week, free: Sequence[str]) -> None:
+        self.week = week
+        self.levels = [week.bool_var("mends differ in kind"), week.bool_var("mends touch less of a rule")]
+        self.rules: dict[str, list[str]] = {}
+        for name in free:
+            self.rules.setdefault(week.switches[name].rule, []).append(name)
+        self._fewer: dict[tuple[str, int], Literal] = {}
+
+    def held(self, level: int) -> dict[Variable, bool]:
+        return {literal: number == level for number, literal in enumerate(self.levels)}
+
+    def note(self, amounts: Iterable[str]) -> None:
+        """A mend was found that touches these."""
+        touched = Counter(self.week.switches[name].rule for name in amounts)
+        alone = (self._at_most(rule, 0) for rule in touched)
+        fewer = (self._at_most(rule, number - 1) for rule, number in touched.items())
+        for level, literals in zip(self.levels, (alone, fewer), strict=True):
+            self.week.model.add_bool_or(~level, *literals)
+
+    def _at_most(self, rule: str, number: int) -> Literal:
+        """A literal under which no more than so many demands of a rule give way."""
+        if (rule, number) not in self._fewer:
+            literal = self._fewer[rule, number] = self.week.bool_var(f"{rule} gives way {number} times at most")
+            touched = sum(1 - self.week.on[name] for name in self.rules[rule])
+            self.week.model.add(touched <= number).only_enforce_if(literal)
+        return self._fewer[rule, number]
 
 
 def _checked(posing: Posing, spare: _Spare, amounts: Mapping[str, int]) -> Mend:

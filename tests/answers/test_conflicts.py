@@ -20,6 +20,7 @@ from scheduler.domain.answers import Explanation
 from scheduler.domain.brief import Brief
 from scheduler.domain.errors import InputError, RefereeDisagreement
 from scheduler.domain.plan import PlanStatus
+from scheduler.domain.units import Day
 from scheduler.planning import instance_of, solve
 from scheduler.rules import RULES
 from scheduler.week.solver import Limits
@@ -202,6 +203,18 @@ def test_the_impossible_scenario_and_three_ways_out() -> None:
     dear = explain(asked, budget_seconds=60, most_conflicts=1, most_mends=1, costs={"opening": 500})
     assert "opening" not in {c.rule for c in dear.mends[0].changes}
     assert_mends_hold(asked, dear)
+
+
+def test_ways_out_that_open_fewer_days_come_before_other_days() -> None:
+    """Two days of three are closed: open both, or one with another change; not three pairs of days."""
+    asked = read_brief(SCENARIOS / "busy_parent_pairs.yaml")
+    openings = [o.model_copy(update={"day": (Day.TUE,)}) for o in asked.openings if Day.TUE in o.day]
+    shut = asked.model_copy(update={"openings": tuple(openings)})
+    found = explain(shut, budget_seconds=60, most_conflicts=1)
+    opened = [sum(c.rule == "opening" for c in m.changes) for m in found.mends]
+    assert opened == [2, 1, 1]
+    assert len({frozenset(c.rule for c in m.changes) for m in found.mends}) == 3
+    assert_mends_hold(shut, found)
 
 
 # --- against a naive twin -----------------------------------------------------------------------------------------
