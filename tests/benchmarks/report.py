@@ -13,7 +13,7 @@ from pathlib import Path
 from statistics import median
 from typing import Any
 
-from tests.benchmarks.compare import geometric, paired
+from tests.benchmarks.compare import disagreements, geometric, paired
 from tests.benchmarks.measure import GAPS_AT_SECONDS, Record
 
 SIZES = ("openings", "exercises", "muscles")
@@ -106,11 +106,33 @@ def _families(way: str, records: list[Record], cap: float) -> Iterator[str]:
             spent = [t["seconds"] for t in found]
             figures = "".join(f"{percentile(spent, share):9.2f}" for share in (0.5, 0.95, 1))
             yield f"  tier {tier:<18}{figures}  {sum(t['proved'] for t in found)}/{len(found)}"
+    yield from _seeds(records)
     for record in records:
         if not record["proved"]:
             fault = f"  {record['fault']}" if "fault" in record else ""
             ends = " ".join(f"{t['tier']}: {t['value']} > {t['bound']}" for t in record["tiers"] if not t["proved"])
             yield f"  not proved: {record['case']:<28}{record['seconds']:6.1f} s  {record['status']}  {ends}{fault}"
+
+
+def _seeds(records: list[Record]) -> Iterator[str]:
+    """How much the seed of the solver matters, where several were tried; all must prove the same values."""
+    by_case: dict[str, list[Record]] = {}
+    for record in records:
+        by_case.setdefault(record["case"], []).append(record)
+    several = {case: found for case, found in by_case.items() if len(found) > 1}
+    if not several:
+        return
+    spreads = []
+    for found in several.values():
+        seconds = [r["seconds"] for r in found if r["proved"]]
+        if len(seconds) > 1:
+            spreads.append((geometric(seconds)[1], max(seconds) / min(seconds), found[0]["case"]))
+        yield from (f"  ALARM: {text}" for text in disagreements((found[0], other) for other in found[1:]))
+    some = sum(0 < sum(r["proved"] for r in found) < len(found) for found in several.values())
+    if spreads:
+        _, ratio, case = max(spreads)
+        yield f"  seeds: x/÷ {median(s for s, _, _ in spreads):.2f} a brief in the median; worst {case}, {ratio:.1f} times"
+    yield f"  seeds: {some} of {len(several)} briefs are proved with some seeds only"
 
 
 def _gap(records: list[Record], at: int) -> str:

@@ -12,7 +12,7 @@ import pytest
 from tests.benchmarks.batch import bill
 from tests.benchmarks.compare import geometric, paired
 from tests.benchmarks.measure import gap_at, measured
-from tests.benchmarks.report import percentile, write_report
+from tests.benchmarks.report import percentile, tables, write_report
 
 CAP = 20.0
 
@@ -67,6 +67,17 @@ def test_ratios_count_what_is_not_proved_at_the_cap_and_print_losses() -> None:
 )
 def test_different_answers_are_an_alarm(old: dict[str, Any], new: dict[str, Any], alarm: bool) -> None:
     assert ("ALARM" in "\n".join(paired([old], [new], CAP))) is alarm
+
+
+def test_seeds_are_compared_brief_by_brief() -> None:
+    found = [record("upper_lower-00-60", t, [0, 3], solver_seed=n) for n, t in enumerate((1.0, 4.0, 2.0))]
+    found += [record("upper_lower-01-60", 1.0, [2]), record("upper_lower-01-60", CAP, [5], proved=False, solver_seed=1)]
+    text = "\n".join(tables(found, CAP))
+    assert "x/÷ 2.00 a brief in the median; worst upper_lower-00-60, 4.0 times" in text
+    assert "1 of 2 briefs are proved with some seeds only" in text
+    assert "ALARM" not in text
+    found.append(record("upper_lower-00-60", 1.0, [0, 4], solver_seed=3))
+    assert "ALARM: upper_lower-00-60: tier 2 is 3 and 4" in "\n".join(tables(found, CAP))
 
 
 def test_gap_is_that_of_the_last_better_week_before() -> None:
