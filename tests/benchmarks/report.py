@@ -131,7 +131,8 @@ def _seeds(records: list[Record]) -> Iterator[str]:
     some = sum(0 < sum(r["proved"] for r in found) < len(found) for found in several.values())
     if spreads:
         _, ratio, case = max(spreads)
-        yield f"  seeds: x/÷ {median(s for s, _, _ in spreads):.2f} a brief in the median; worst {case}, {ratio:.1f} times"
+        middle = median(spread for spread, _, _ in spreads)
+        yield f"  seeds: x/÷ {middle:.2f} a brief in the median; worst {case}, {ratio:.1f} times"
     yield f"  seeds: {some} of {len(several)} briefs are proved with some seeds only"
 
 
