@@ -8,30 +8,21 @@ given: it has no week for the brief, none where only a conflict's members are mu
 from __future__ import annotations
 
 import time
-from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 from scheduler import planning
 from scheduler.answers import subsets
+from scheduler.answers.mends import MEND_COST, Spare, cheapest_mends, checked
 from scheduler.answers.pose import MOST_CONCESSION, Patience, Posing, conceding, until, witness
-from scheduler.domain.answers import Blamed, Change, Conflict, Explanation, GivesWay, Mend, Price, Shortfall
+from scheduler.domain.answers import Blamed, Conflict, Explanation, GivesWay, Price, Shortfall
 from scheduler.domain.brief import Brief
 from scheduler.domain.errors import Fault, InputError, RefereeDisagreement, nearest, unknown
 from scheduler.domain.plan import Finding, Mode, Plan
-from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
-from scheduler.rules import RULES, RULES_BY_KEY, Rule, Switch
-from scheduler.week.expressions import Literal, Variable
-from scheduler.week.model import Week
-from scheduler.week.solver import Cancel, Limits, Verdict
-
-MEND_COST = "mend_cost_"
-TOUCH = "touch"
-_TIMES_THE_CHEAPEST = 3
-"""A mend of another kind is worth showing up to this many times the cost of the cheapest one."""
+from scheduler.rules import RULES, RULES_BY_KEY, Switch
+from scheduler.week.solver import Cancel, Limits
 
 
 def explain(
@@ -76,12 +67,12 @@ def explain(
         raise RefereeDisagreement(f"is there a week? The plain model says {plain.possible}, the posing one {core}")
     if core is True:
         return _answer(brief, started, possible=True)
-    spare = _Spare(instance, costs or {}, frozenset(protected))
+    spare = Spare(instance, costs or {}, frozenset(protected))
     # Two threads: here mends are looked for, beside it the conflicts are, and then every mend found is checked.
     with ThreadPoolExecutor(max_workers=1, thread_name_prefix="beside") as beside:
         blame = beside.submit(_conflicts, posing, core, most_conflicts)
-        found_mends, every_mend = _mends(
-            Posing(brief, patience), spare, most_mends, lambda amounts: beside.submit(_checked, posing, spare, amounts)
+        found_mends, every_mend = cheapest_mends(
+            Posing(brief, patience), spare, most_mends, lambda amounts: beside.submit(checked, posing, spare, amounts)
         )
         conflicts, every_conflict = blame.result()
         mends = [m.result() for m in found_mends]
@@ -185,157 +176,6 @@ def _told(switches: Sequence[Switch], instance: Instance) -> Iterable[str]:
 
 def _blamed(switch: Switch) -> Blamed:
     return Blamed(switch=switch.id, rule=switch.rule, sentence=switch.sentence, evidence=switch.evidence)
-
-
-# --- mends -------------------------------------------------------------------------------------------------------
-
-
-def unit_cost(instance: Instance, switch: Switch, costs: Mapping[str, int]) -> int:
-    """What it costs that a must gives way by one base unit: the question's own figure, else the evidence's."""
-    rows = RULES_BY_KEY[switch.rule].mend_rows(switch.id, instance)
-    for name in (switch.id, *rows):
-        if name in costs:
-            return costs[name]
-    row = next(f"{MEND_COST}{name}" for name in rows if f"{MEND_COST}{name}" in instance.catalogue.evidence)
-    return instance.catalogue.default_int(row)
-
-
-@dataclass(frozen=True)
-class _Spare:
-    """What mends cost, and what they may not touch."""
-
-    instance: Instance
-    costs: Mapping[str, int]
-    protected: frozenset[str]
-
-    @property
-    def touch(self) -> int:
-        default = self.instance.catalogue.default_int(f"{MEND_COST}{TOUCH}")
-        return self.costs.get(TOUCH, default)
-
-    @property
-    def worth_a_kind(self) -> int:
-        return self.instance.catalogue.default_int("mend_kind_most")
-
-    def unit(self, switch: Switch) -> int:
-        return unit_cost(self.instance, switch, self.costs)
-
-    def free(self, posing: Posing) -> list[str]:
-        """The musts that may give way."""
-        rules: Mapping[str, Rule[Any]] = RULES_BY_KEY
-        switches = posing.week.switches
-        return [
-            name
-            for name in posing.names
-            if name not in self.protected and rules[switches[name].rule].mendable(name, self.instance)
-        ]
-
-
-def _mends(
-    posing: Posing, spare: _Spare, most: int, check: Callable[[dict[str, int]], Future[Mend]]
-) -> tuple[list[Future[Mend]], bool]:
-    """So many mends, cheapest first of its kind, handed on to be checked; and whether there is no other."""
-    week = posing.week
-    free = spare.free(posing)
-    if not free or most <= 0:
-        return [], not free
-    cost = posing.variable(
-        sum(spare.touch * (1 - week.on[name]) + spare.unit(week.switches[name]) * posing.excess(name) for name in free)
-    )
-    variety = _Variety(week, free)
-    # The next mend leaves a rule of each before it alone; else it lets less of a rule give way; else it is any other.
-    level, at_level = 0, 0
-    costs: list[int] = []
-    mends: list[Future[Mend]] = []
-    while len(mends) < most:
-        worth = max(spare.worth_a_kind, _TIMES_THE_CHEAPEST * costs[0]) if costs and level < ANY else None
-        outcome, amounts = posing.cheapest(free, cost, least=at_level, hold=variety.held(level), most=worth)
-        if outcome.verdict is Verdict.INFEASIBLE:
-            if not mends or level == ANY:
-                return mends, True
-            level, at_level = level + 1, costs[0]
-            continue
-        if not amounts:
-            return mends, False
-        mends.append(check(amounts))
-        if outcome.verdict is not Verdict.OPTIMAL or outcome.value is None:
-            return mends, False
-        costs.append(outcome.value)
-        at_level = outcome.value
-        week.model.add_bool_or(week.on[name] for name in amounts)
-        variety.note(amounts)
-    return mends, False
-
-
-KIND, LESS, ANY = range(3)
-
-
-class _Variety:
-    """Holds further mends apart from those found: in kind, or in how many demands of a rule they touch."""
-
-    def __init__(self, week: Week, free: Sequence[str]) -> None:
-        self.week = week
-        self.levels = [week.bool_var("mends differ in kind"), week.bool_var("mends touch less of a rule")]
-        self.rules: dict[str, list[str]] = {}
-        for name in free:
-            self.rules.setdefault(week.switches[name].rule, []).append(name)
-        self._fewer: dict[tuple[str, int], Literal] = {}
-
-    def held(self, level: int) -> dict[Variable, bool]:
-        return {literal: number == level for number, literal in enumerate(self.levels)}
-
-    def note(self, amounts: Iterable[str]) -> None:
-        """A mend was found that touches these."""
-        touched = Counter(self.week.switches[name].rule for name in amounts)
-        alone = (self._at_most(rule, 0) for rule in touched)
-        fewer = (self._at_most(rule, number - 1) for rule, number in touched.items())
-        for level, literals in zip(self.levels, (alone, fewer), strict=True):
-            self.week.model.add_bool_or(~level, *literals)
-
-    def _at_most(self, rule: str, number: int) -> Literal:
-        """A literal under which no more than so many demands of a rule give way."""
-        if (rule, number) not in self._fewer:
-            literal = self._fewer[rule, number] = self.week.bool_var(f"{rule} gives way {number} times at most")
-            touched = sum(1 - self.week.on[name] for name in self.rules[rule])
-            self.week.model.add(touched <= number).only_enforce_if(literal)
-        return self._fewer[rule, number]
-
-
-def _checked(posing: Posing, spare: _Spare, amounts: Mapping[str, int]) -> Mend:
-    """A mend in words: made smaller until nothing smaller does, and held against the plain model."""
-    amounts, minimal = dict(amounts), False
-    while not minimal:
-        found = posing.smaller(amounts)
-        if found is None:
-            break
-        if found is False:
-            minimal = True
-        else:
-            amounts = found
-    shown = witness(conceding(posing.brief, amounts), posing.patience)
-    if shown.possible is False:
-        raise RefereeDisagreement(f"no mend after all: {amounts}")
-    changes = tuple(_change(posing, spare, name, amount, shown.facts) for name, amount in amounts.items())
-    return Mend(
-        changes=changes,
-        cost=sum(c.cost for c in changes),
-        verified=shown.possible is True,
-        minimal=minimal,
-        patch={"concessions": amounts},
-    )
-
-
-def _change(posing: Posing, spare: _Spare, name: str, amount: int, facts: WeekFacts | None) -> Change:
-    switch = posing.week.switches[name]
-    words = switch.mend_text(amount, facts)
-    return Change(
-        switch=name,
-        rule=switch.rule,
-        amount=amount,
-        unit=switch.unit.name,
-        sentence=words[0].upper() + words[1:],
-        cost=spare.touch + (amount - switch.concession) * spare.unit(switch),
-    )
 
 
 # --- wishes that fall short --------------------------------------------------------------------------------------
