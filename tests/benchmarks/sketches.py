@@ -15,7 +15,7 @@ from scheduler.data import load_catalogue
 from scheduler.domain.units import DAYS, Day
 
 if TYPE_CHECKING:
-    from tests.benchmarks.briefs import _Writer
+    from tests.benchmarks.writer import Writer
 
 Json = dict[str, Any]
 MINUTES_PER_SET, WARM_UP_MINUTES = 3.2, 8
@@ -81,7 +81,7 @@ class Sketch:
         return {"done": done, "previous": previous, "not_before": now.isoformat()}
 
 
-def sketch(writer: _Writer, rng: random.Random) -> Sketch:
+def sketch(writer: Writer, rng: random.Random) -> Sketch:
     """The week of a brief that is being written."""
     catalogue = load_catalogue()
     gym = set(catalogue.places[writer.places["gym"]["base"]].equipment)
@@ -121,7 +121,7 @@ def sketch(writer: _Writer, rng: random.Random) -> Sketch:
     return Sketch(tuple(sorted(sessions, key=lambda s: (s.day, s.start))))
 
 
-def _slots(writer: _Writer) -> list[tuple[int, dt.time, int]]:
+def _slots(writer: Writer) -> list[tuple[int, dt.time, int]]:
     """Day, start and minutes of each session: the openings at the gym on the days of the split."""
     openings = [o for o in writer.openings if o["place"] == "gym"]
     by_day: dict[int, tuple[dt.time, int]] = {}
@@ -144,7 +144,7 @@ def _slots(writer: _Writer) -> list[tuple[int, dt.time, int]]:
     return found
 
 
-def _counts(writer: _Writer, exercise: str, target: str) -> float:
+def _counts(writer: Writer, exercise: str, target: str) -> float:
     row, members = writer.rows[exercise], set(load_catalogue().members(target))
     return 1.0 if members & set(row.direct) else 0.5 if members & set(row.indirect) else 0.0
 

@@ -17,6 +17,7 @@ from scheduler.week.model import Week
 from scheduler.week.solver import Limits, Verdict, search
 from tests.benchmarks.briefs import FAMILIES, FAST, FULL, SIZES, case, cases
 from tests.benchmarks.catalogues import OWN, with_own_exercises
+from tests.benchmarks.measure import names
 
 DIGEST = """
 import hashlib
@@ -37,6 +38,11 @@ def test_all_of_the_two_hundred_settle() -> None:
         assert one.exercises <= len(instance.pool) <= one.exercises + 5
         assert 6 <= len(instance.targets) <= 12
         assert 2 <= sum(k.per_week.most for k in instance.kinds.values()) <= 6
+
+
+def test_a_family_alone_has_the_same_briefs_as_among_all() -> None:
+    alone = [c.name for family in FAMILIES for c in cases(3, (family,))]
+    assert alone == [c.name for c in cases(3)] == list(names(FAMILIES, range(3)))
 
 
 def test_a_seed_is_the_same_brief_in_another_process() -> None:
