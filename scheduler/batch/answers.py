@@ -13,7 +13,7 @@ from scheduler.domain.errors import InputError
 
 
 class Answers(Protocol):
-    """Answers that outlive the run: each is on the disk when ``add`` returns."""
+    """Answers that outlive the run, however it ends: each is with the system when ``add`` returns."""
 
     def has(self, source: Source, key: str) -> bool:
         """Whether the answer of a brief is there, and was given under this key."""

@@ -64,6 +64,11 @@ def solve_batch(
     def done(source: Source, text: str) -> None:
         answers.add(source, text)
         summary.statuses[json.loads(text)["status"]] += 1
+        show()
+
+    def show() -> None:
+        if tell is not None:
+            tell(summary.before + summary.statuses.total(), summary.asked)
 
     def to_solve() -> Iterator[Task]:
         for source in asked:
@@ -74,14 +79,13 @@ def solve_batch(
                 continue
             if answers.has(source, task.key):
                 summary.before += 1
+                show()
             else:
                 yield task
 
     try:
         for task, text in (runner or local())(to_solve()):
             done(by_name[task.name], text)
-            if tell is not None:
-                tell(summary.before + summary.statuses.total(), summary.asked)
     finally:
         answers.close()
     return summary

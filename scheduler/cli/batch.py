@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import click
 
 from scheduler.cli.shared import EXIT_BAD_INPUT, EXIT_FAULT, EXIT_IMPOSSIBLE, EXIT_NO_PLAN, FILE, guarded
+from scheduler.domain.errors import InputError
 
 if TYPE_CHECKING:
     from scheduler.batch import Summary
@@ -42,6 +43,8 @@ def batch(
     from scheduler.batch import runners, solve_batch
     from scheduler.week.solver import Limits
 
+    if cluster is not None and workers is not None:
+        raise InputError.single("--workers", "a cluster has workers of its own", "Leave out --workers or --cluster")
     started = time.perf_counter()
     runner = runners.cluster(cluster) if cluster is not None else runners.local(workers)
     try:

@@ -100,6 +100,16 @@ def test_every_brief_has_its_answer_and_a_bad_one_stops_nothing(briefs: Path, tm
         assert without_times(found[f"client_{number}.yaml"]["plan"]) == without_times(bare)
 
 
+def test_progress_counts_every_answer_up_to_all(briefs: Path, tmp_path: Path) -> None:
+    told: list[tuple[int, int]] = []
+    out = tmp_path / "answers.ndjson"
+    solve_batch([briefs], out, runner=runners.local(1), tell=lambda *figures: told.append(figures))
+    assert told == [(n, 5) for n in range(1, 6)]
+    told.clear()
+    solve_batch([briefs], out, runner=runners.local(1), tell=lambda *figures: told.append(figures))
+    assert told == [(n, 5) for n in range(1, 6)]
+
+
 def test_a_second_run_solves_nothing_again(briefs: Path, tmp_path: Path) -> None:
     out = tmp_path / "answers.ndjson"
     first = solve_batch([briefs], out, runner=runners.local(1))
@@ -184,6 +194,7 @@ def test_exit_code_is_zero_when_all_have_a_plan_and_three_when_one_is_impossible
         (["{briefs}/client_0.yaml", "{out}/other/client_0.yaml", "-o", "{out}/folder"], "would both answer"),
         (["{briefs}", "-o", "{out}/a.ndjson", "--cluster", "tcp://127.0.0.1:9"], "no scheduler answers"),
         (["{briefs}", "-o", "{out}/a.ndjson", "--cluster", "what:ever:it"], "no scheduler answers"),
+        (["{briefs}", "-o", "{out}/a.ndjson", "--cluster", "tcp://a:1", "--workers", "2"], "workers of its own"),
     ],
 )
 def test_what_cannot_be_used_is_said(
