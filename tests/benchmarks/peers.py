@@ -1,15 +1,15 @@
 """Other ways to the same week, for the benchmark: each has to find the same values, tier by tier.
 
 ``plain`` is the week model without the reformulations, as one would first write it for CP-SAT: one variable for every
-exercise, zone and session, the solver's default parameters, one worker; ``plain_all`` gives it a worker a core.
-``highs``, ``scip`` and ``cbc`` get that plain model in linear form (:mod:`tests.benchmarks.linear`), tier after tier,
+exercise, zone and session, the solver's default parameters, one worker, a simple loop over the tiers; ``plain_all``
+gives it a worker for each core. ``highs``, ``scip`` and ``cbc`` get that plain model in linear form (:mod:`tests.benchmarks.linear`), tier after tier,
 each frozen at its value and started from the week before. ``highs_classes`` gets the linear form of our own model.
 
 ``core_highs`` shares nothing with our model: it is the independent programme of :mod:`tests.solving.milp`, which knows
 tier 1 of briefs with the core rules only. It takes cases whose name begins with ``core:``.
 
-All run on one thread unless named otherwise. Nobody does our seventh step, dealing exercises out of classes; it takes
-no time. Values of the last tier may differ: ties are broken among weeks with the content found before.
+All run on one thread unless named otherwise. A tier that a peer does not prove ends its run: what it would do after is
+another problem. Values of the last tier may differ: ties are broken among weeks with the content found before.
 """
 
 from __future__ import annotations
@@ -24,18 +24,16 @@ from dataclasses import dataclass
 from typing import Any, Protocol
 from unittest.mock import patch
 
+from ortools.sat.python import cp_model
+
 from scheduler.domain.brief import Brief
 from scheduler.instance import Instance
 from scheduler.planning import instance_of
 from scheduler.rules import RULES
 from scheduler.week.model import Week
-from scheduler.week.solver import Limits, Verdict
-from scheduler.week.tiers import TIE_BREAK, solve_tiers, stages
+from scheduler.week.tiers import TIE_BREAK, stages
 from tests.benchmarks.linear import Programme, Row, expression, programme
-from tests.benchmarks.measure import Record, parameters
-
-PLAIN_PARAMETERS = {"linearization_level": 1}
-"""The default of CP-SAT, which the program changes."""
+from tests.benchmarks.measure import Record
 
 
 @contextmanager
@@ -60,26 +58,6 @@ def solve_with(peer: str, brief: Brief, job: Mapping[str, Any]) -> Record:
     return {"peak_mb": peak, "proved": proved, **found}
 
 
-def _plain(workers: int | None) -> Callable[[Brief, Mapping[str, Any]], Record]:
-    def solve(brief: Brief, job: Mapping[str, Any]) -> Record:
-        started = time.perf_counter()
-        with unmerged():
-            week = Week(instance_of(brief))
-        built = time.perf_counter()
-        limits = Limits(wall_seconds=job["cap_seconds"], workers=workers or os.cpu_count() or 1)
-        with parameters(PLAIN_PARAMETERS):
-            solved = solve_tiers(week, limits)
-        ended = time.perf_counter()
-        tiers = [
-            {"tier": t.tier, "value": t.value, "bound": t.bound, "proved": t.proved, "seconds": s, "deterministic": d}
-            for t, s, d in zip(solved.tiers, solved.seconds, solved.deterministic_seconds, strict=False)
-        ]
-        status = {Verdict.OPTIMAL: "proved best", Verdict.INFEASIBLE: "impossible"}.get(solved.verdict, "stopped")
-        return _record(week, status, tiers, (started, built, ended))
-
-    return solve
-
-
 def _record(week: Week, status: str, tiers: list[Record], times: tuple[float, float, float]) -> Record:
     """``times``: when building began, when solving began, when it ended."""
     started, built, ended = times
@@ -90,14 +68,14 @@ def _record(week: Week, status: str, tiers: list[Record], times: tuple[float, fl
         "seconds": ended - started,
         "build_seconds": built - started,
         "solve_seconds": ended - built,
-        "deterministic": sum(t.get("deterministic", 0) for t in tiers),
+        **({"deterministic": count} if (count := sum(t.get("deterministic", 0) for t in tiers)) else {}),
         "variables": len(week.model.proto.variables),
         "constraints": len(week.model.proto.constraints),
         "classes": len(week.classes),
     }
 
 
-# --- mixed-integer solvers ----------------------------------------------------------------------------------------
+# --- solvers ------------------------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
@@ -109,12 +87,52 @@ class Answer:
     proved: bool
     infeasible: bool = False
     solution: Sequence[int] = ()
+    deterministic: float = 0.0
 
 
-class MilpSolver(Protocol):
+class Solver(Protocol):
+    """One solver with one model: rows are added between searches, the objective changes."""
+
     def add(self, row: Row) -> None: ...
 
     def minimise(self, terms: Mapping[int, int], hint: Sequence[int], seconds: float) -> Answer: ...
+
+
+class CpSat:
+    """CP-SAT with its default parameters, but for the seed and the number of workers."""
+
+    def __init__(self, week: Week, workers: int) -> None:
+        self.model, self.workers = week.model, workers
+
+    def _sum(self, terms: Mapping[int, int]) -> Any:
+        variables = [self.model.get_int_var_from_proto_index(column) for column in terms]
+        return cp_model.LinearExpr.weighted_sum(variables, list(terms.values()))
+
+    def add(self, row: Row) -> None:
+        if not math.isinf(row.low):
+            self.model.add(self._sum(row.terms) >= int(row.low))
+        if not math.isinf(row.high):
+            self.model.add(self._sum(row.terms) <= int(row.high))
+
+    def minimise(self, terms: Mapping[int, int], hint: Sequence[int], seconds: float) -> Answer:
+        self.model.clear_objective()
+        self.model.minimize(self._sum(terms))
+        self.model.clear_hints()
+        self.model.proto.solution_hint.vars.extend(range(len(hint)))
+        self.model.proto.solution_hint.values.extend(hint)
+        solver = cp_model.CpSolver()
+        solver.parameters.num_workers = self.workers
+        solver.parameters.random_seed = 0
+        solver.parameters.max_time_in_seconds = seconds
+        status = solver.solve(self.model)
+        used = solver.response_proto.deterministic_time
+        if status == cp_model.INFEASIBLE:
+            return Answer(None, math.inf, proved=True, infeasible=True, deterministic=used)
+        if status == cp_model.UNKNOWN:
+            return Answer(None, 0.0, proved=False, deterministic=used)
+        solution = list(solver.response_proto.solution)
+        proved, bound = status == cp_model.OPTIMAL, solver.best_objective_bound
+        return Answer(_value(terms, solution), bound, proved, solution=solution, deterministic=used)
 
 
 class Highs:
@@ -205,12 +223,20 @@ def _value(terms: Mapping[int, int], solution: Sequence[int]) -> int:
     return sum(count * solution[column] for column, count in terms.items())
 
 
-def _milp(make: Callable[[Programme], MilpSolver], *, merged: bool = False) -> Callable[..., Record]:
+def _plain(workers: int) -> Callable[[Brief, Mapping[str, Any]], Record]:
+    return _by_tiers(lambda week: CpSat(week, workers))
+
+
+def _milp(make: Callable[[Programme], Solver], *, merged: bool = False) -> Callable[..., Record]:
+    return _by_tiers(lambda week: make(programme(week.model)), merged=merged)
+
+
+def _by_tiers(make: Callable[[Week], Solver], *, merged: bool = False) -> Callable[..., Record]:
     def solve(brief: Brief, job: Mapping[str, Any]) -> Record:
         started = time.perf_counter()
         with nullcontext() if merged else unmerged():
             week = Week(instance_of(brief))
-        solver = make(programme(week.model))
+        solver = make(week)
         built = time.perf_counter()
         status, tiers = _tiers(week, solver, started + job["cap_seconds"])
         return _record(week, status, tiers, (started, built, time.perf_counter()))
@@ -218,14 +244,14 @@ def _milp(make: Callable[[Programme], MilpSolver], *, merged: bool = False) -> C
     return solve
 
 
-def _tiers(week: Week, solver: MilpSolver, deadline: float) -> tuple[str, list[Record]]:
-    """The tiers of the program, one after another, by a mixed-integer solver; one that is not proved ends the run."""
+def _tiers(week: Week, solver: Solver, deadline: float) -> tuple[str, list[Record]]:
+    """The tiers of the program, one after another, by another solver; one that is not proved ends the run."""
     tiers: list[Record] = []
     best: Sequence[int] = ()
     for tier in sorted({rule.tier for rule in RULES}):
         started = time.perf_counter()
         value = bound = 0
-        proved = True
+        proved, deterministic = True, 0.0
         if best and tier == TIE_BREAK:
             for option in (o for s in week.open_sessions for o in s.options):
                 for var in (option.uses, option.sets):
@@ -241,6 +267,7 @@ def _tiers(week: Week, solver: MilpSolver, deadline: float) -> tuple[str, list[R
                     return "impossible", []
                 if answer.value is None:
                     return "stopped", tiers
+                deterministic += answer.deterministic
                 best, now = answer.solution, answer.value + constant
                 proved = proved and answer.proved
                 bound += now if answer.proved else max(0, math.ceil(answer.bound + constant - 1e-6))
@@ -248,7 +275,8 @@ def _tiers(week: Week, solver: MilpSolver, deadline: float) -> tuple[str, list[R
             if terms:
                 solver.add(Row(-math.inf, now - constant, terms))
         seconds = time.perf_counter() - started
-        tiers.append({"tier": tier, "value": value, "bound": bound, "proved": proved, "seconds": seconds})
+        count = {"deterministic": deterministic} if deterministic else {}  # only CP-SAT has it
+        tiers.append({"tier": tier, "value": value, "bound": bound, "proved": proved, "seconds": seconds, **count})
         if not proved:
             return "stopped", tiers
     return "proved best", tiers
@@ -291,7 +319,7 @@ def _core_highs(brief: Brief, job: Mapping[str, Any]) -> Record:
 
 PEERS: dict[str, Callable[[Brief, Mapping[str, Any]], Record]] = {
     "plain": _plain(1),
-    "plain_all": _plain(None),
+    "plain_all": _plain(os.cpu_count() or 1),
     "highs": _milp(Highs),
     "highs_classes": _milp(Highs, merged=True),
     "scip": _milp(lambda linear: Wrapped("SCIP", linear)),
