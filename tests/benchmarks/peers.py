@@ -2,8 +2,9 @@
 
 ``plain`` is the week model without the reformulations, as one would first write it for CP-SAT: one variable for every
 exercise, zone and session, the solver's default parameters, one worker, a simple loop over the tiers; ``plain_all``
-gives it a worker for each core. ``highs``, ``scip`` and ``cbc`` get that plain model in linear form (:mod:`tests.benchmarks.linear`), tier after tier,
-each frozen at its value and started from the week before. ``highs_classes`` gets the linear form of our own model.
+gives it a worker for each core. ``highs``, ``scip`` and ``cbc`` get that plain model in linear form
+(:mod:`tests.benchmarks.linear`), tier after tier, each frozen at its value and started from the week before.
+``highs_classes`` gets the linear form of our own model.
 
 ``core_highs`` shares nothing with our model: it is the independent programme of :mod:`tests.solving.milp`, which knows
 tier 1 of briefs with the core rules only. It takes cases whose name begins with ``core:``.
