@@ -27,10 +27,9 @@ Model = TypeVar("Model", bound=BaseModel)
 
 @dataclass(frozen=True)
 class Document:
-    """What a request carried: the bytes for its fingerprint, the data for its meaning."""
+    """What a request carried."""
 
     media_type: str
-    raw: bytes
     data: dict[str, Any]
 
 
@@ -46,7 +45,7 @@ async def read_raw(request: Request, *types: str) -> tuple[str, bytes]:
 async def read_document(request: Request, *types: str) -> Document:
     """The document that a request carries. Raises Problem."""
     media_type, raw = await read_raw(request, *(types or (JSON, YAML)))
-    return Document(media_type, raw, await run_in_threadpool(parsed, raw, media_type))
+    return Document(media_type, await run_in_threadpool(parsed, raw, media_type))
 
 
 def parsed(raw: bytes, media_type: str = JSON) -> dict[str, Any]:

@@ -9,6 +9,10 @@ import threading
 import time
 from collections.abc import Callable
 from concurrent.futures import Executor
+from typing import TypeVar
+
+import anyio
+import anyio.to_thread
 
 from api.metrics import Metrics
 from api.rates import Rates
@@ -17,7 +21,9 @@ from api.store import JobStore, KeyStore, Store, StoreUnavailable
 from api.store.jobs import Room
 from api.work import Changes, Dispatcher, make_executor
 
+T = TypeVar("T")
 _log = logging.getLogger(__name__)
+_TURNS = 3
 _HOUSEKEEPING_SECONDS = 3600.0
 _MOST_DRIFT_SECONDS = 600.0
 
@@ -40,6 +46,7 @@ class Service:
         self.rates = Rates(settings.requests_per_minute)
         self.metrics = Metrics(self.jobs.counts)
         self.dispatcher = Dispatcher(settings, self.jobs, self._executor, self.changes)
+        self._turns = anyio.CapacityLimiter(_TURNS)
         self._closing = threading.Event()
         self._housekeeper = threading.Thread(target=self._keep_house, name="housekeeper", daemon=True)
 
@@ -47,6 +54,13 @@ class Service:
     def room(self) -> Room:
         settings = self.settings
         return Room(settings.most_waiting, settings.most_waiting_per_tenant, settings.most_stored)
+
+    async def in_turn(self, act: Callable[[], T]) -> T:
+        """Do something that takes the processor or waits for the database's one writer, few at a time.
+
+        Else it would hold all the threads, and those who only read would wait for it.
+        """
+        return await anyio.to_thread.run_sync(act, limiter=self._turns)
 
     @staticmethod
     def no_keys(host: str) -> str:

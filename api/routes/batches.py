@@ -11,13 +11,13 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import JSONResponse, Response, StreamingResponse
 
 from api.access import Caller, Reader, Served, Writer
-from api.documents import JSON, NDJSON, brief_in, parsed, read_raw
+from api.documents import JSON, NDJSON, brief_in, parsed
 from api.openapi import answers, takes_text
 from api.preferences import chosen_type
 from api.problems import Problem
 from api.representations import BATCHES, document_of, head_of, plan_head
 from api.resources import Batch
-from api.routes.working import Effort, EffortAsked, accept
+from api.routes.working import Effort, EffortAsked, take_in
 from api.service import Service
 from api.store import PLAN, Job, NewJob, State
 
@@ -39,12 +39,15 @@ async def post_batch(request: Request, caller: Writer, service: Served, effort: 
     A line that holds no brief that can be used comes back at once as failed, with its problem. `line` says which it
     is. All is accepted or nothing. When the client hangs up the work goes on: `Location` names the batch.
     """
-    _, raw = await read_raw(request, NDJSON)
-    lines = [(number, line) for number, line in enumerate(raw.splitlines(), start=1) if line.strip()]
-    if not 1 <= len(lines) <= service.settings.most_batch_lines:
-        raise Problem("bad-request", f"{len(lines)} lines came; 1 to {service.settings.most_batch_lines} are taken.")
-    new = await run_in_threadpool(lambda: [_job(number, line, effort) for number, line in lines])
-    accepted = await accept(service, caller, request, raw, new, batch=True)
+    most = service.settings.most_batch_lines
+
+    def prepared(_media_type: str, raw: bytes) -> list[NewJob]:
+        lines = [(number, line) for number, line in enumerate(raw.splitlines(), start=1) if line.strip()]
+        if not 1 <= len(lines) <= most:
+            raise Problem("bad-request", f"{len(lines)} lines came; 1 to {most} are taken.")
+        return [_job(number, line, effort) for number, line in lines]
+
+    accepted = await take_in(service, caller, request, (NDJSON,), prepared, batch=True)
     batch_id = accepted.jobs[0].batch_id or ""
     return _stream(service, caller, batch_id, {"Location": f"{BATCHES}/{batch_id}"})
 

@@ -11,13 +11,13 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from api.access import Eraser, Reader, Served, Writer
-from api.documents import CALENDAR, JSON, YAML, brief_in, model_of, read_document, read_raw
+from api.documents import CALENDAR, JSON, YAML, brief_in, model_of, parsed, read_document, read_raw
 from api.openapi import IDEMPOTENCY, answers, created, takes, takes_text
 from api.problems import Problem, unusable
 from api.representations import PLANS, finished, json_answer, path_of
 from api.resources import BusyTimes, Erased, Erasure, PlanResource
 from api.routes.plans import Id
-from api.routes.working import accept
+from api.routes.working import take_in
 from api.store import PLAN, NewJob
 from scheduler.answers.audit import ALL, audit
 from scheduler.briefs import HandPlan, plan_of
@@ -45,24 +45,23 @@ async def check_plan(request: Request, caller: Writer, service: Served) -> Respo
     It is kept as a plan, whose `status` says whether it `holds` or `breaks a must`, so that questions can be asked of
     it and it can be exported.
     """
-    document = await read_document(request, JSON, YAML)
 
-    def refereed() -> NewJob:
-        data = document.data
+    def refereed(media_type: str, raw: bytes) -> list[NewJob]:
+        whole = data = parsed(raw, media_type)
         given = data.get("brief")
         if "format" not in data and isinstance(given, dict):
-            brief = brief_in(given, document=data, inside="/brief")
+            brief = brief_in(given, document=whole, inside="/brief")
             data = data | {"brief": brief.model_dump(mode="json")}
         try:
             brief, sessions = plan_of(data)
             report = check(brief, sessions)
         except InputError as error:
-            raise unusable(error, document.data) from None
+            raise unusable(error, whole) from None
         asked = json.dumps({"brief": brief.model_dump(mode="json"), "seconds": 0.0})
         status = HOLDS if report.holds else BREAKS
-        return NewJob(PLAN, brief.lifter.name, asked, answer=report.plan.model_dump_json(), status=status)
+        return [NewJob(PLAN, brief.lifter.name, asked, answer=report.plan.model_dump_json(), status=status)]
 
-    accepted = await accept(service, caller, request, document.raw, [await run_in_threadpool(refereed)])
+    accepted = await take_in(service, caller, request, (JSON, YAML), refereed, work=False)
     job = accepted.jobs[0]
     return json_answer(request, job, status=201, headers={"Location": path_of(job)})
 
@@ -91,6 +90,7 @@ def audit_plan(
 async def read_calendar(
     request: Request,
     _caller: Writer,
+    service: Served,
     start: Annotated[dt.date, Query(description="The week's Monday.")],
     zone: Annotated[str, Query(max_length=100, description="The week's IANA time zone.")] = "UTC",
 ) -> BusyTimes:
@@ -101,7 +101,7 @@ async def read_calendar(
         week = model_of(WeekFrame, {"start": start.isoformat(), "zone": zone})
         return BusyTimes(busy=read_busy(raw, week, source="body"))
 
-    return await run_in_threadpool(read)
+    return await service.in_turn(read)
 
 
 @router.post(

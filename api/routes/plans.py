@@ -10,7 +10,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from api.access import Reader, Served, Writer
-from api.documents import JSON, YAML, brief_in, read_document
+from api.documents import JSON, YAML, Document, brief_in
 from api.events import stream
 from api.openapi import IDEMPOTENCY, LAST_EVENT, PREFER, answers, created, events, takes
 from api.preferences import chosen_type
@@ -40,10 +40,13 @@ async def post_plan(request: Request, caller: Writer, service: Served, effort: E
     201 with the plan where it is ready within `Prefer: wait=N` seconds, else 202: look at `Location` again, or follow
     its events. An impossible week is an answer like any other; its `explanation` says what clashes and what mends it.
     """
-    document = await read_document(request, JSON, YAML)
-    brief = await run_in_threadpool(brief_in, document.data)
-    asked = {"brief": brief.model_dump(mode="json"), "seconds": effort.seconds, "seed": effort.seed}
-    return await begin(service, caller, request, document.raw, NewJob(PLAN, brief.lifter.name, json.dumps(asked)))
+
+    def prepared(document: Document) -> NewJob:
+        brief = brief_in(document.data)
+        asked = {"brief": brief.model_dump(mode="json"), "seconds": effort.seconds, "seed": effort.seed}
+        return NewJob(PLAN, brief.lifter.name, json.dumps(asked))
+
+    return await begin(service, caller, request, (JSON, YAML), prepared)
 
 
 @router.get("", responses=answers(PlanPage))

@@ -10,7 +10,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from api.access import Caller, Reader, Served, Writer
-from api.documents import JSON, MERGE_PATCH, YAML, brief_in, model_of, read_document
+from api.documents import JSON, MERGE_PATCH, YAML, Document, brief_in, model_of
 from api.events import stream
 from api.openapi import IDEMPOTENCY, LAST_EVENT, PREFER, answers, created, events, takes
 from api.problems import Problem, unusable
@@ -55,18 +55,15 @@ def _add_question(kind: str, model: type[Frozen]) -> None:
     async def ask_of_plan(
         request: Request, plan_id: Id, caller: Writer, service: Served, effort: EffortAsked
     ) -> Response:
-        document = await read_document(request, *types)
-        data = document.data
-        if document.media_type == MERGE_PATCH:
-            data = {"patches": {WHOLE_PATCH: data}}
-        question = model_of(model, data)
-        plan = await run_in_threadpool(_ended_plan, service, caller, plan_id)
-
-        def prepared() -> NewJob:
+        def prepared(document: Document) -> NewJob:
+            bare = document.media_type == MERGE_PATCH
+            data = {"patches": {WHOLE_PATCH: document.data}} if bare else document.data
+            question = model_of(model, data)
+            plan = _ended_plan(service, caller, plan_id)
             brief = Brief.model_validate(json.loads(plan.request)["brief"])
             return _job(kind, question, brief, data, effort, plan=plan)
 
-        return await begin(service, caller, request, document.raw, await run_in_threadpool(prepared))
+        return await begin(service, caller, request, types, prepared)
 
     operation = kind.replace("-", "_")
     text = f"{model.__doc__ or ''}\n\nThe answer is at `Location`; it is in the body where it is ready in time."
@@ -84,17 +81,14 @@ def _add_question(kind: str, model: type[Frozen]) -> None:
         return
 
     async def ask_of_brief(request: Request, caller: Writer, service: Served, effort: EffortAsked) -> Response:
-        document = await read_document(request, JSON, YAML)
-        data = {name: value for name, value in document.data.items() if name != "brief"}
-
-        def prepared() -> NewJob:
-            question = model_of(model, data)
+        def prepared(document: Document) -> NewJob:
+            question = model_of(model, {name: value for name, value in document.data.items() if name != "brief"})
             if "brief" not in document.data:
                 model_of(OF_BRIEF[kind], document.data)  # says what is missing
             brief = brief_in(document.data["brief"], document=document.data, inside="/brief")
             return _job(kind, question, brief, document.data, effort)
 
-        return await begin(service, caller, request, document.raw, await run_in_threadpool(prepared))
+        return await begin(service, caller, request, (JSON, YAML), prepared)
 
     router.add_api_route(
         f"/v1/questions/{kind}",

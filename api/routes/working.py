@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Annotated
 
@@ -13,6 +13,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from api.access import Caller, Served
+from api.documents import Document, parsed, read_raw
 from api.preferences import repeat_of, wait_seconds
 from api.problems import Problem
 from api.representations import json_answer, path_of
@@ -45,15 +46,37 @@ _LOOK_SECONDS = 1.0
 """A job may be run by another server, whose end only the store tells."""
 
 
-async def accept(
-    service: Service, caller: Caller, request: Request, raw: bytes, new: Sequence[NewJob], *, batch: bool = False
+Prepare = Callable[[str, bytes], Sequence[NewJob]]
+"""From media type and body to what is to be taken in; raises Problem."""
+
+
+async def take_in(
+    service: Service,
+    caller: Caller,
+    request: Request,
+    types: Sequence[str],
+    prepare: Prepare,
+    *,
+    batch: bool = False,
+    work: bool = True,
 ) -> Accepted:
-    """Take work in, all or none; a repeated request gets what it began. Raises Problem."""
+    """Read a request and take in what it asks for, all or none; a repeated one gets what it began. Raises Problem.
+
+    Args:
+        types: media types that are read.
+        work: it needs a worker; else it has its answer already.
+    """
+    media_type, raw = await read_raw(request, *types)
     repeat = repeat_of(request, raw)
+
+    def read_and_accept() -> Accepted:
+        new = prepare(media_type, raw)
+        return service.jobs.accept(caller.tenant, new, service.room, repeat=repeat, batch=batch)
+
     try:
-        accepted = await run_in_threadpool(
-            service.jobs.accept, caller.tenant, new, service.room, repeat=repeat, batch=batch
-        )
+        # First what costs little: a body that cannot be taken in anyway is not even parsed.
+        known = await run_in_threadpool(service.jobs.look_ahead, caller.tenant, service.room, repeat, work=work)
+        accepted = known if known is not None else await service.in_turn(read_and_accept)
     except KeyUsedOtherwise:
         raise Problem("key-used-otherwise", "A key stands for one request: its address and body.") from None
     except Full as full:
@@ -67,9 +90,13 @@ async def accept(
     return accepted
 
 
-async def begin(service: Service, caller: Caller, request: Request, raw: bytes, new: NewJob) -> Response:
-    """Accept one piece of work and answer: 201 if it ends while the client would wait, else 202."""
-    accepted = await accept(service, caller, request, raw, [new])
+async def begin(
+    service: Service, caller: Caller, request: Request, types: Sequence[str], prepare: Callable[[Document], NewJob]
+) -> Response:
+    """Accept one piece of work and answer: 201 if it ends while the client would wait, else 202. Raises Problem."""
+    accepted = await take_in(
+        service, caller, request, types, lambda kind, raw: [prepare(Document(kind, parsed(raw, kind)))]
+    )
     job = accepted.jobs[0]
     headers = {"Location": path_of(job)}
     if accepted.repeated:

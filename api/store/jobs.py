@@ -128,6 +128,22 @@ class JobStore:
                 session.add(Repeat(tenant=tenant, key=repeat[0], fingerprint=repeat[1], job_id=jobs[0].id))
         return Accepted(jobs)
 
+    def look_ahead(
+        self, tenant: str, room: Room, repeat: tuple[str, str] | None, *, work: bool = True
+    ) -> Accepted | None:
+        """What a repeated request began, before anything is taken in.
+
+        Raises:
+            Full: there is no room, as far as can be told without a turn to write.
+            KeyUsedOtherwise: the key came with another fingerprint before.
+        """
+        with self._store.reading() as session:
+            if repeat is not None and (known := self._known(session, tenant, repeat)):
+                return known
+            probe = NewJob(PLAN, "", "", answer=None if work else "{}")
+            self._check_room(session, tenant, [probe], room)
+        return None
+
     def _known(self, session: Session, tenant: str, repeat: tuple[str, str]) -> Accepted | None:
         row = session.scalar(select(Repeat).where(Repeat.tenant == tenant, Repeat.key == repeat[0]))
         if row is None:

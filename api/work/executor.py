@@ -13,6 +13,7 @@ from typing import Any, ParamSpec, TypeVar
 
 P = ParamSpec("P")
 T = TypeVar("T")
+_FREE_SECONDS = 1.0
 _NICENESS = 10
 """Solving steps back behind serving."""
 
@@ -21,14 +22,15 @@ class Processes(Executor):
     """So many processes, each a pool of its own: where one dies only its own run is lost, and it is replaced."""
 
     def __init__(self, count: int) -> None:
-        self._lock = threading.Lock()
+        self._lock = threading.Condition()
         self._idle = [_process() for _ in range(count)]
         self._all = set(self._idle)
 
     def submit(self, fn: Callable[P, T], /, *args: P.args, **kwargs: P.kwargs) -> Future[T]:
         """Run at once in an idle process. Raises RuntimeError where none is: no more may be sent than there are."""
         with self._lock:
-            if not self._idle:
+            # A future is done a moment before its process is free again.
+            if not self._lock.wait_for(lambda: self._idle, _FREE_SECONDS):
                 raise RuntimeError("no idle process")
             pool = self._idle.pop()
         try:
@@ -44,6 +46,7 @@ class Processes(Executor):
             pool = self._replaced(pool)
         with self._lock:
             self._idle.append(pool)
+            self._lock.notify()
 
     def _replaced(self, pool: ProcessPoolExecutor) -> ProcessPoolExecutor:
         pool.shutdown(wait=False)
@@ -87,9 +90,24 @@ def make_executor(workers: int, cluster: str | None) -> Executor:
     """
     if cluster is None:
         return Processes(workers)
-    try:
-        from distributed import Client
-    except ImportError:
-        raise RuntimeError("solving on a cluster needs the library for it: pip install 'weekwright[cluster]'") from None
-    executor: Executor = Client(cluster, set_as_default=False).get_executor(pure=False)
-    return executor
+    return Cluster(cluster)
+
+
+class Cluster(Executor):
+    """The workers of a Dask cluster, by the address of its scheduler."""
+
+    def __init__(self, address: str) -> None:
+        """Raises RuntimeError where the library is not installed, OSError where there is no cluster."""
+        try:
+            from distributed import Client
+        except ImportError:
+            raise RuntimeError("solving on a cluster needs: pip install 'weekwright[cluster]'") from None
+        self._client = Client(address, set_as_default=False)
+        self._executor: Executor = self._client.get_executor(pure=False)
+
+    def submit(self, fn: Callable[P, T], /, *args: P.args, **kwargs: P.kwargs) -> Future[T]:
+        return self._executor.submit(fn, *args, **kwargs)
+
+    def shutdown(self, wait: bool = True, *, cancel_futures: bool = False) -> None:
+        self._executor.shutdown(wait=wait)
+        self._client.close()
