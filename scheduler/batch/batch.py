@@ -56,7 +56,7 @@ def solve_batch(
         InputError: paths, OUT or the cluster cannot be used. A bad brief raises nothing: it has its faults in OUT.
     """
     limits = limits or Limits()
-    asked = sources(paths)
+    asked = sources(paths, out)
     by_name = {source.name: source for source in asked}
     answers = answers_at(out, asked)
     summary = Summary(len(asked))

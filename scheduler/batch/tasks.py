@@ -51,15 +51,20 @@ class Task:
     limits: Limits
 
 
-def sources(paths: Iterable[Path]) -> list[Source]:
+def sources(paths: Iterable[Path], out: Path) -> list[Source]:
     """The briefs of files, of folders (those directly in it, by name) and of NDJSON files, in order, each once.
 
+    Args:
+        out: where the answers go: in a folder of briefs they are none themselves.
+
     Raises:
-        InputError: a path does not exist, or nothing was asked for.
+        InputError: a path does not exist, nothing was asked for, or the answers would lie among the briefs.
     """
     found: dict[str, Source] = {}
     for given in paths:
-        inside = sorted(p for p in given.iterdir() if p.suffix in (*SUFFIXES, LINES)) if given.is_dir() else [given]
+        if given.resolve() == out.resolve():
+            raise InputError.single("--out", f"{out} is among the briefs", "Name another file or folder")
+        inside = _in_folder(given, out) if given.is_dir() else [given]
         for path in inside:
             for source in _lines(path) if path.suffix == LINES else [Source(str(path), 0, path)]:
                 found.setdefault(source.name, replace(source, number=len(found) + 1))
@@ -68,6 +73,10 @@ def sources(paths: Iterable[Path]) -> list[Source]:
             "BRIEFS", "no brief is named", f"Name files ({', '.join(SUFFIXES)}, {LINES}) or folders"
         )
     return list(found.values())
+
+
+def _in_folder(folder: Path, out: Path) -> list[Path]:
+    return sorted(p for p in folder.iterdir() if p.suffix in (*SUFFIXES, LINES) and p.resolve() != out.resolve())
 
 
 def _lines(path: Path) -> Iterator[Source]:

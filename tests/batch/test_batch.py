@@ -121,6 +121,14 @@ def test_a_second_run_solves_nothing_again(briefs: Path, tmp_path: Path) -> None
     assert rows(out) == before
 
 
+def test_answers_in_the_folder_of_the_briefs_are_no_briefs(briefs: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(briefs)
+    assert run(".", "-o", "answers.ndjson").exit_code == 2
+    before = rows(Path("answers.ndjson"))
+    assert run(".", "-o", briefs / "answers.ndjson").exit_code == 2
+    assert rows(Path("answers.ndjson")) == before
+
+
 def test_a_torn_line_is_left_out_and_its_brief_solved_again(briefs: Path, tmp_path: Path) -> None:
     (briefs / "bad.yaml").unlink()
     out = tmp_path / "answers.ndjson"
@@ -190,6 +198,7 @@ def test_exit_code_is_zero_when_all_have_a_plan_and_three_when_one_is_impossible
         (["nowhere.ndjson", "-o", "{out}/a.ndjson"], "cannot be read"),
         (["{out}/empty", "-o", "{out}/a.ndjson"], "no brief is named"),
         (["{briefs}", "-o", "{briefs}/client_0.yaml"], "is a file"),
+        (["{briefs}", "-o", "{briefs}"], "is among the briefs"),
         (["{briefs}/client_0.yaml", "-o", "{out}/mine.ndjson"], "no answer of a batch"),
         (["{briefs}/client_0.yaml", "{out}/other/client_0.yaml", "-o", "{out}/folder"], "would both answer"),
         (["{briefs}", "-o", "{out}/a.ndjson", "--cluster", "tcp://127.0.0.1:9"], "no scheduler answers"),

@@ -62,7 +62,7 @@ def tables(records: Sequence[Record], cap: float) -> Iterator[str]:
     own = [r for r in records if label(r) == "weekwright" and r["tiers"]]
     if own:
         yield from growth(own, cap)
-        yield from _same_weeks(own, cap)
+        yield from _same_weeks(own)
     for way in ways:
         mine = [r for r in records if label(r) == way]
         if not _is_own(mine[0]):
@@ -166,7 +166,7 @@ def _bins(records: list[Record], size: str) -> Iterator[tuple[int, int, list[Rec
         yield low, max(r[size] for r in mine), mine
 
 
-def _same_weeks(records: Sequence[Record], cap: float) -> Iterator[str]:
+def _same_weeks(records: Sequence[Record]) -> Iterator[str]:
     """The same weeks from larger catalogues, or with more openings: ratios to the smallest."""
     for title, key in (("exercises", _without_exercises), ("openings", _without_openings)):
         groups: dict[str, dict[int, Record]] = {}
@@ -178,19 +178,18 @@ def _same_weeks(records: Sequence[Record], cap: float) -> Iterator[str]:
         if not groups:
             continue
         yield ""
-        yield f"the same {len(groups)} weeks with more {title}: seconds against the fewest, geometric mean (spread)"
+        yield f"the same {len(groups)} weeks with more {title}: against the fewest, geometric mean (spread)"
         sizes = sorted({size for found in groups.values() for size in found})
         for size in sizes[1:]:
             pairs = [(found[sizes[0]], found[size]) for found in groups.values() if {sizes[0], size} <= set(found)]
             both = [(a, b) for a, b in pairs if a["proved"] and b["proved"]]
-            if both:
-                mean, spread = geometric(b["seconds"] / a["seconds"] for a, b in both)
-                worst = max(b["seconds"] / a["seconds"] for a, b in both)
-                lost = sum(a["proved"] and not b["proved"] for a, b in pairs)
-                yield (
-                    f"  {sizes[0]} to {size}: {mean:.2f} times (x/÷ {spread:.2f}), worst {worst:.1f}; "
-                    f"{len(both)} of {len(pairs)} proved in both, {lost} no longer proved"
-                )
+            lost = sum(a["proved"] and not b["proved"] for a, b in pairs)
+            yield f"  {sizes[0]} to {size}: {len(both)} of {len(pairs)} proved in both, {lost} no longer proved"
+            for what in ("seconds", "deterministic"):
+                ratios = [b[what] / a[what] for a, b in both if a.get(what) and b.get(what)]
+                if ratios:
+                    mean, spread = geometric(ratios)
+                    yield f"    {what:<14} {mean:.2f} times (x/÷ {spread:.2f}), worst {max(ratios):.1f}"
 
 
 def _nominal(case: str) -> int:

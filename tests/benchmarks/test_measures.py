@@ -80,6 +80,17 @@ def test_seeds_are_compared_brief_by_brief() -> None:
     assert "ALARM: upper_lower-00-60: tier 2 is 3 and 4" in "\n".join(tables(found, CAP))
 
 
+def test_the_same_weeks_are_compared_with_the_smallest_catalogue() -> None:
+    found = [
+        record(f"upper_lower-{seed:02}-{size}", seconds, [0], deterministic=seconds / 2, exercises=size)
+        for seed, times in enumerate(((1.0, 2.0), (1.0, 8.0)))
+        for size, seconds in zip((60, 500), times, strict=True)
+    ]
+    text = "\n".join(tables(found, CAP))
+    assert "60 to 500: 2 of 2 proved in both" in text
+    assert "seconds        4.00 times (x/÷ 2.67), worst 8.0" in text
+
+
 def test_gap_is_that_of_the_last_better_week_before() -> None:
     events = [(0.2, 1, 40, 10), (0.9, 1, 20, 15), (3.0, 4, 900, 700)]
     assert gap_at(1, 6.0, events) == {"tier": 1, "gap": 0.25}
