@@ -95,9 +95,15 @@ def what_if(asked: Asked) -> Answer:
 
     patches = asked.question["patches"]
     limits = asked.limits(len(patches) + (asked.base is None))
-    return Answer(
-        answer_of(asked.brief, patches, base=asked.base, limits=limits, cancel=asked.cancel).model_dump_json()
+    found = answer_of(
+        asked.brief,
+        patches,
+        base=asked.base,
+        limits=limits,
+        explain_seconds=min(EXPLAIN_SECONDS, asked.seconds),
+        cancel=asked.cancel,
     )
+    return Answer(found.model_dump_json())
 
 
 def alternatives(asked: Asked) -> Answer:

@@ -44,7 +44,7 @@ def why_not(
 
     Args:
         base: the plan of the brief, where it is known already.
-        explain_seconds: budget for the conflicts and mends of an impossible demand.
+        explain_seconds: budget for the conflict and the mends of an impossible demand.
 
     Raises:
         InputError: the demand names what is not there.
@@ -60,7 +60,7 @@ def why_not(
         return _answer(demand, sentence, Possibility.ALREADY, base, base)
     if witness(asked, until(explain_seconds, cancel)).possible is False:
         # Before an answer says "impossible" a second model agrees; the explanation asks it.
-        reasons = explain(asked, budget_seconds=explain_seconds, protected=(switch,), cancel=cancel)
+        reasons = explain(asked, budget_seconds=explain_seconds, most_conflicts=1, protected=(switch,), cancel=cancel)
         before = base if base is not None else planning.solve(brief, limits=limits, cancel=cancel)
         if cancel is not None and cancel.is_set:
             raise Stopped
