@@ -14,10 +14,12 @@ from scheduler.rules.change import ChangeRule
 from scheduler.rules.coverage import CoverageRule
 from scheduler.rules.earliest import EarliestRule
 from scheduler.rules.early_and_fresh import EarlyAndFreshRule
-from scheduler.rules.economy import EconomyRule
 from scheduler.rules.equipment import EquipmentRule
 from scheduler.rules.even_lengths import EvenLengthsRule
 from scheduler.rules.favourites import FavouritesRule
+from scheduler.rules.few_exercises import FewExercisesRule
+from scheduler.rules.few_sets import FewSetsRule
+from scheduler.rules.few_stations import FewStationsRule
 from scheduler.rules.frequency import FrequencyRule
 from scheduler.rules.kind_days import KindDaysRule
 from scheduler.rules.kind_patterns import KindPatternsRule
@@ -38,8 +40,10 @@ from scheduler.rules.session_count import SessionCountRule
 from scheduler.rules.session_sets import SessionSetsRule
 from scheduler.rules.session_size import SessionSizeRule
 from scheduler.rules.sessions_a_day import SessionsADayRule
+from scheduler.rules.short_sessions import ShortSessionsRule
 from scheduler.rules.spacing import SpacingRule
 from scheduler.rules.stand_in import StandInRule
+from scheduler.rules.surplus import SurplusRule
 from scheduler.rules.variety import VarietyRule
 from scheduler.rules.weekly_sets import WeeklySetsRule
 
@@ -78,14 +82,33 @@ RULES: tuple[Rule[Any], ...] = (
     EarlyAndFreshRule(),
     PreferredTimesRule(),
     EvenLengthsRule(),
-    EconomyRule(),
+    FewExercisesRule(),
+    FewStationsRule(),
+    FewSetsRule(),
+    SurplusRule(),
     FavouritesRule(),
+    ShortSessionsRule(),
     EarliestRule(),
 )
 
-TIER_NAMES = {1: "wishes", 2: "change", 3: "placement", 4: "economy", 5: "favourites", 6: "tie-break"}
-"""The tiers, solved one after another."""
+TIER_NAMES = {
+    1: "wishes",
+    2: "change",
+    3: "placement",
+    4: "exercises",
+    5: "stations",
+    6: "sets",
+    7: "sets above aims",
+    8: "favourites",
+    9: "minutes",
+    10: "tie-break",
+}
+"""The tiers, solved one after another. Economy (4 to 7) counts small whole things one by one, not one weighted sum:
+that is plainer to read and far faster to prove."""
+
+SAME_CONTENT_FROM = 9
+"""From this tier on only weeks with the same exercises and sets in each session are compared."""
 
 RULES_BY_KEY = {rule.key: rule for rule in RULES}
 
-__all__ = ["RULES", "RULES_BY_KEY", "TIER_NAMES", "Rule", "Setting", "Switch"]
+__all__ = ["RULES", "RULES_BY_KEY", "SAME_CONTENT_FROM", "TIER_NAMES", "Rule", "Setting", "Switch"]

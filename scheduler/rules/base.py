@@ -21,7 +21,7 @@ from scheduler.domain import wording
 from scheduler.domain.brief import Brief
 from scheduler.domain.catalogue import Catalogue
 from scheduler.domain.errors import Fault
-from scheduler.domain.plan import Mode
+from scheduler.domain.plan import Mode, Zone
 from scheduler.domain.units import Frozen
 
 if TYPE_CHECKING:
@@ -147,6 +147,10 @@ class Rule(ABC, Generic[S]):
     def excluded(self, instance: Instance, kind: Kind) -> Mapping[str, str]:
         """Exercises that the rule shuts out of a kind of session, each with the switch that does."""
         return {}
+
+    def zones_told(self, instance: Instance, exercise: str) -> Iterable[Zone]:
+        """Rep zones of an exercise that the rule tells from its others; zones that no rule tells apart are one."""
+        return ()
 
     @abstractmethod
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:

@@ -169,6 +169,9 @@ class ChangeRule(Rule[Setting]):
             rest += found[part] * bounds[part]
         return found
 
+    def zones_told(self, instance: Instance, exercise: str) -> Iterable[Zone]:
+        return Zone if any(item.key == exercise for old in instance.previous for item in old.items) else ()
+
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         if not facts.instance.previous:
             return {}

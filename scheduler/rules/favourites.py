@@ -25,7 +25,7 @@ class FavouritesRule(Rule[Setting]):
     meaning = "Where nothing else is lost, favourite exercises are used."
     formula = "minimise |{(s, e): e in s, e no favourite}|"
     default_mode = Mode.WISH
-    tier = 5
+    tier = 8
     measure = True
 
     def switches(self, instance: Instance) -> Iterable[Switch]:

@@ -45,6 +45,9 @@ class PairingRule(Rule[PairingSetting]):
         sentence = f"Every session has at least {wording.counted(least, 'antagonist pair')}; none is heavy."
         yield self.switch(instance, "", sentence, "{} missing or unfit", count_of("pair"))
 
+    def zones_told(self, instance: Instance, exercise: str) -> Iterable[Zone]:
+        return Zone
+
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         instance = facts.instance
         least = self.setting(instance).least_pairs

@@ -65,6 +65,9 @@ class RepMixRule(Rule[RepMixSetting]):
             mend = _mend(name, zone, sets)
             yield self.switch(instance, f"{key}:{zone.value}", sentence, lacks, SETS, mend=mend)
 
+    def zones_told(self, instance: Instance, exercise: str) -> Iterable[Zone]:
+        return [zone for key, zone, _ in self.floors(instance) if instance.direct(exercise, key)]
+
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         found = []
         for key, zone, sets in self.floors(facts.instance):

@@ -46,6 +46,8 @@ class OptionVars:
 
     stimulus: StimulusClass
     zone: Zone
+    zones: tuple[Zone, ...]
+    """The zones that ``zone`` stands for: nothing tells them apart."""
     role: Role
     use: Variable
     uses: Variable
@@ -118,6 +120,7 @@ class Week:
         self._hits: dict[tuple[int, str], Literal] = {}
         self._totals: dict[str, Variable] = {}
         self._trained: dict[int, Literal] = {}
+        self._told: dict[str, set[Zone]] = {}
         self._shut_out: dict[str, list[Variable]] = {}
         self.one = self.model.new_constant(1)
         self.zero = self.model.new_constant(0)
@@ -429,9 +432,9 @@ class Week:
                 times = max(1, min(times, kind.sets.most // least))
                 most_sets = max(most, min(times * most, kind.sets.most))
             found = []
-            for zone in zones:
-                if places.isdisjoint(stimulus.places[zone]):
-                    continue
+            offered = [zone for zone in zones if not places.isdisjoint(stimulus.places[zone])]
+            for alike in self._alike_zones(stimulus, offered):
+                zone = Zone.MODERATE if Zone.MODERATE in alike else alike[0]
                 name = f"{session.label} {stimulus.key} {zone}"
                 use = model.new_bool_var(f"{name} used")
                 uses = use if times == 1 else model.new_int_var(0, times, f"{name} uses")
@@ -444,7 +447,7 @@ class Week:
                 model.add_implication(use, session.active)
                 for switch in shut:
                     self._shut_out.setdefault(switch, []).append(uses)
-                found.append(OptionVars(stimulus, zone, role, use, uses, var, times))
+                found.append(OptionVars(stimulus, zone, alike, role, use, uses, var, times))
             return found
 
         for stimulus in self.classes:
@@ -461,6 +464,25 @@ class Week:
             elif len(mine) > 1:
                 model.add(sum(o.uses for o in mine) <= stimulus.size)
             session.options += mine
+
+    def _alike_zones(self, stimulus: StimulusClass, zones: Sequence[Zone]) -> Iterable[tuple[Zone, ...]]:
+        """Zones in groups that nothing tells apart: no rule, no minutes, no place. One option stands for a group.
+
+        That loses nothing, and spares the solver weeks that differ in name only.
+        """
+        if stimulus.key not in self._told:
+            self._told[stimulus.key] = {
+                zone
+                for rule in RULES
+                if rule.mode(self.instance) is not Mode.OFF
+                for zone in rule.zones_told(self.instance, stimulus.key)
+            }
+        told = self._told[stimulus.key]
+        groups: dict[tuple[int, tuple[str, ...], Zone | None], list[Zone]] = {}
+        for zone in zones:
+            ticks = self.instance.set_ticks(stimulus.row, zone)
+            groups.setdefault((ticks, stimulus.places[zone], zone if zone in told else None), []).append(zone)
+        return map(tuple, groups.values())
 
     def _keep_apart(self) -> None:
         """Sessions never overlap."""

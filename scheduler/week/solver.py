@@ -35,7 +35,7 @@ class Limits:
         workers: 1 repeats; more is a portfolio that does not.
     """
 
-    deterministic_seconds: float = 20.0
+    deterministic_seconds: float = 5.0
     wall_seconds: float | None = None
     seed: int = 0
     workers: int = 1

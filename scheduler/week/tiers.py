@@ -8,12 +8,12 @@ from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
-from scheduler.domain.plan import TierResult
+from scheduler.domain.plan import Role, TierResult
 from scheduler.instance import SessionFacts
-from scheduler.rules import RULES, RULES_BY_KEY, TIER_NAMES
+from scheduler.rules import RULES, RULES_BY_KEY, SAME_CONTENT_FROM, TIER_NAMES
 from scheduler.week.decode import decode
 from scheduler.week.expressions import Linear
-from scheduler.week.model import Week
+from scheduler.week.model import OptionVars, Week
 from scheduler.week.solver import Cancel, Limits, Outcome, Verdict, search
 
 TIE_BREAK = max(TIER_NAMES)
@@ -74,9 +74,10 @@ def solve_tiers(
 
     Args:
         floors: by tier, what no week can be below where every tier before comes to its own floor: the values of a
-            week that less is asked of. A week that reaches the floor needs no proof. The tie-break has none.
+            week that less is asked of. A week that reaches the floor needs no proof. Tiers that compare weeks with the
+            same content have none.
     """
-    floors = {tier: floor for tier, floor in (floors or {}).items() if tier != TIE_BREAK}
+    floors = {tier: floor for tier, floor in (floors or {}).items() if tier < SAME_CONTENT_FROM}
     deadline = None if limits.wall_seconds is None else time.perf_counter() + limits.wall_seconds
     best: Outcome | None = None
     results: list[TierResult] = []
@@ -84,8 +85,10 @@ def solve_tiers(
     deterministic: list[float] = []
     for tier in sorted({rule.tier for rule in RULES}):
         name = TIER_NAMES[tier]
+        if best is not None and tier == SAME_CONTENT_FROM:
+            _keep_content(week, best)
         if best is not None and tier == TIE_BREAK:
-            # The tie is broken among weeks with the same content: only the times still move.
+            # Zones are settled too: only the times still move.
             for option in (o for s in week.open_sessions for o in s.options):
                 week.model.add(option.uses == best[option.uses])
                 week.model.add(option.sets == best[option.sets])
@@ -145,6 +148,17 @@ def solve_tiers(
         tuple(deterministic),
         cancel is not None and cancel.is_set,
     )
+
+
+def _keep_content(week: Week, best: Outcome) -> None:
+    """From here on each session keeps its exercises and sets; their rep zones may still change."""
+    for session in week.open_sessions:
+        groups: dict[tuple[int, Role], list[OptionVars]] = {}
+        for option in session.options:
+            groups.setdefault((option.stimulus.index, option.role), []).append(option)
+        for options in groups.values():
+            week.model.add(sum(o.uses for o in options) == sum(best[o.uses] for o in options))
+            week.model.add(sum(o.sets for o in options) == sum(best[o.sets] for o in options))
 
 
 def _value(goal: Linear, outcome: Outcome) -> int:

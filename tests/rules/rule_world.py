@@ -292,7 +292,7 @@ def _hold_session(week: Week, variables: SessionVars, facts: SessionFacts) -> No
             (
                 o
                 for o in variables.options
-                if item.key in o.stimulus.members and o.zone is item.zone and o.role is item.role
+                if item.key in o.stimulus.members and item.zone in o.zones and o.role is item.role
             ),
             None,
         )

@@ -189,7 +189,7 @@ def test_published_defaults(row: str, value: object, source: str) -> None:
 
 def test_a_measure_is_no_must_by_name_either() -> None:
     with pytest.raises(InputError, match="merely kept small"):
-        instance_of(brief({}, musts=["economy:minutes"]))
+        instance_of(brief({}, musts=["short_sessions"]))
 
 
 def test_faults_of_records_name_them_by_where_they_stand() -> None:

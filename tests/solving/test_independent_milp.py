@@ -13,16 +13,14 @@ import pytest
 from scheduler.domain.brief import Brief
 from scheduler.domain.plan import PlanStatus
 from scheduler.planning import solve
+from scheduler.rules import RULES
 from tests.solving.milp import SWITCHED_OFF, solve_core, switched_off
 
 PUSH = ["barbell_bench_press", "seated_dumbbell_press", "cable_pushdown"]
 PULL = ["chin_up", "chest_supported_row", "barbell_curl"]
 LEGS = ["barbell_back_squat", "romanian_deadlift", "lying_leg_curl", "standing_calf_raise"]
-MEASURES_OFF = {
-    rule: {"mode": "off"}
-    for rule in ("early_and_fresh", "preferred_times", "even_lengths", "economy", "favourites", "earliest")
-}
-"""Tiers 3 to 6 are not what is looked at here."""
+MEASURES_OFF = {rule.key: {"mode": "off"} for rule in RULES if rule.tier > 2}
+"""The tiers from placement on are not what is looked at here."""
 
 
 def core(**parts: Any) -> Brief:

@@ -1,0 +1,40 @@
+"""No more sets than the week needs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
+
+from scheduler.domain.plan import Mode, Role
+from scheduler.facts import WeekFacts
+from scheduler.instance import Instance
+from scheduler.rules.base import Rule, Setting, Switch, count_of
+
+if TYPE_CHECKING:
+    from scheduler.week.model import Week
+
+
+class FewSetsRule(Rule[Setting]):
+    """Working sets of each session not yet done, add-ons included, summed over the week: as few as can be.
+
+    One switch. Measure: sets. With as few exercises and stations, sets are what a session's minutes go to.
+    """
+
+    key = "few_sets"
+    title = "Few sets"
+    meaning = "No more sets, and so no longer sessions, than the week needs."
+    formula = "minimise sum over s, e in s of sets(s, e)"
+    default_mode = Mode.WISH
+    tier = 6
+    measure = True
+
+    def switches(self, instance: Instance) -> Iterable[Switch]:
+        yield self.switch(instance, "", "Few sets.", "{} in all", count_of("set"))
+
+    def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
+        sets = sum(item.sets for s in facts.planned for item in s.items if item.role is not Role.ACTIVATION)
+        return {self.id(""): sets} if sets else {}
+
+    def post(self, week: Week) -> None:
+        sets = [o.sets for s in week.open_sessions for o in s.options]
+        week.model.add(sum(sets) <= week.slack(self.id(""), 200 * len(week.sessions)))

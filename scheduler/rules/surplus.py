@@ -1,0 +1,46 @@
+"""No more counted sets than were aimed at."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
+
+from scheduler.domain.plan import Mode
+from scheduler.facts import WeekFacts
+from scheduler.instance import Instance
+from scheduler.rules.base import SETS, Rule, Setting, Switch
+
+if TYPE_CHECKING:
+    from scheduler.week.model import Week
+
+
+class SurplusRule(Rule[Setting]):
+    """Counted sets above each goal's aim, summed over the goals: as few as can be.
+
+    One switch. Measure: quarter sets.
+    """
+
+    key = "surplus"
+    title = "Sets above aims"
+    meaning = "Few counted sets above what was aimed at."
+    formula = "minimise sum over m of max(0, total(m) - aim(m))"
+    default_mode = Mode.WISH
+    tier = 7
+    measure = True
+
+    def switches(self, instance: Instance) -> Iterable[Switch]:
+        yield self.switch(instance, "", "Few sets above the aims.", "{} above", SETS)
+
+    def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
+        surplus = sum(max(0, facts.total(t.key) - t.aim) for t in facts.instance.targets.values())
+        return {self.id(""): surplus} if surplus else {}
+
+    def post(self, week: Week) -> None:
+        over = []
+        for target in week.instance.targets.values():
+            most = week.most_volume(target.key) * max(1, len(week.sessions))
+            above = week.model.new_int_var(0, most, f"surplus {target.key}")
+            week.model.add(above >= week.total(target.key) - target.aim)
+            over.append(above)
+        if over:
+            week.model.add(sum(over) <= week.slack(self.id(""), 4000))
