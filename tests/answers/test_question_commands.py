@@ -123,7 +123,7 @@ def test_alternatives_show_what_they_trade(brief: Path, plan: Path) -> None:
         assert words in result.output
     answer = json.loads(run("alternatives", plan, "-k", "1", "--json").stdout)
     assert answer["apart"] == 2
-    for loss in ("much", "9=3", "-1", "x=3", "inf"):
+    for loss in ("much", "99=3", "-1", "x=3", "inf"):
         assert run("alternatives", plan, "--loss", loss).exit_code == 2
 
 

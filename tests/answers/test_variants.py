@@ -54,7 +54,9 @@ def test_variants_are_the_plans_of_the_patched_briefs(base: Plan) -> None:
     answer = what_if(small(), patches)
     assert answer.base.sessions == base.sessions
     more, never = answer.variants
-    assert more.plan.sessions == solve(patched(small(), patches["more"])).sessions
+    # As good in every tier; where weeks tie it stays nearer to the base plan.
+    afresh = solve(patched(small(), patches["more"]))
+    assert [(t.tier, t.value) for t in more.plan.tiers[:-1]] == [(t.tier, t.value) for t in afresh.tiers[:-1]]
     assert {row.target: row.after for row in more.difference.ledger}["lats"] >= 10
     assert never.plan.status is PlanStatus.IMPOSSIBLE
     assert never.difference.tiers[0].after is None
