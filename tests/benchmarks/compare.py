@@ -2,7 +2,8 @@
 
 Records are paired by brief, peer, workers, seed of the solver. Ratios are of seconds and of deterministic time, old by
 new: above 1 the new one is faster. Tier values must be equal where both are proved; where they are not, that is an
-alarm, and the exit code is 1. The last tier breaks ties among weeks with the same content, so its value may differ.
+alarm, and the exit code is 1. Tiers go by name. The last ones compare weeks with the same content, whichever it is, so
+their values may differ.
 """
 
 from __future__ import annotations
@@ -16,7 +17,8 @@ from statistics import fmean, stdev
 
 from tests.benchmarks.measure import Record
 
-TIE_BREAK = 6
+SAME_CONTENT_FROM = 6
+"""Of records that do not say it themselves."""
 WORST = 8
 """Losses that are printed by name at least; every loss above LOSS is."""
 LOSS = 1.25
@@ -68,12 +70,15 @@ def disagreements(pairs: Iterable[tuple[Record, Record]]) -> Iterator[str]:
         for one, other in ((a, b), (b, a)):
             if one["status"] == "impossible" and other["tiers"]:
                 yield f"{name}: impossible for one, a week for the other"
-        theirs = {t["tier"]: t for t in b["tiers"]}
+        theirs = {_name(t): t for t in b["tiers"]}
+        last = min(r.get("same_content_from", SAME_CONTENT_FROM) for r in (a, b)) - 1
         equal = True
         for mine in a["tiers"]:
-            other = theirs.get(mine["tier"])
-            if other is None or mine["tier"] == TIE_BREAK or not equal:
-                continue
+            other = theirs.get(_name(mine))
+            if mine["tier"] > last or not equal:
+                break
+            if other is None or other["tier"] != mine["tier"]:
+                break  # other tiers: from here on another problem
             if mine["proved"] and other["proved"]:
                 if mine["value"] != other["value"]:
                     yield f"{name}: tier {mine['tier']} is {mine['value']} and {other['value']}, both proved"
@@ -92,21 +97,25 @@ def _summary(ratios: Iterable[float]) -> str:
     )
 
 
-def _shared(record: Record, other: Record) -> set[int]:
-    return {t["tier"] for t in record["tiers"]} & {t["tier"] for t in other["tiers"]}
+def _name(tier: Record) -> str:
+    return str(tier.get("name", tier["tier"]))
+
+
+def _shared(record: Record, other: Record) -> set[str]:
+    return {_name(t) for t in record["tiers"]} & {_name(t) for t in other["tiers"]}
 
 
 def _seconds(record: Record, other: Record) -> float:
     """Seconds for the tiers that both solve, building included."""
     if not record["tiers"] or not other["tiers"] or len(_shared(record, other)) == len(record["tiers"]):
         return float(record["seconds"])
-    tiers = [t["seconds"] for t in record["tiers"] if t["tier"] in _shared(record, other)]
+    tiers = [t["seconds"] for t in record["tiers"] if _name(t) in _shared(record, other)]
     return float(record.get("build_seconds", 0) + sum(tiers))
 
 
 def _deterministic(record: Record, other: Record) -> float:
     shared = _shared(record, other)
-    return float(sum(t.get("deterministic") or 0 for t in record["tiers"] if t["tier"] in shared))
+    return float(sum(t.get("deterministic") or 0 for t in record["tiers"] if _name(t) in shared))
 
 
 def _capped(a: Record, b: Record, cap: float) -> float:

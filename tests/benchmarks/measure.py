@@ -92,6 +92,7 @@ def _own(brief: Any, job: Mapping[str, Any]) -> Record:
     from scheduler import solve
     from scheduler.domain.plan import PlanStatus
     from scheduler.planning import instance_of
+    from scheduler.rules import SAME_CONTENT_FROM
     from scheduler.week.model import Week
     from scheduler.week.solver import Limits
 
@@ -113,7 +114,8 @@ def _own(brief: Any, job: Mapping[str, Any]) -> Record:
     times = plan.timings
     # An impossible week has the time of the tier that showed it, and no tiers.
     tiers = [
-        {"tier": t.tier, "value": t.value, "bound": t.bound, "proved": t.proved, "seconds": s, "deterministic": d}
+        {"tier": t.tier, "name": t.name, "value": t.value, "bound": t.bound, "proved": t.proved}
+        | {"seconds": s, "deterministic": d}
         for t, s, d in zip(plan.tiers, times.tier_seconds, times.tier_deterministic_seconds, strict=False)
     ]
     instance = instance_of(brief)
@@ -127,6 +129,7 @@ def _own(brief: Any, job: Mapping[str, Any]) -> Record:
         "solve_seconds": times.solve_seconds,
         "deterministic": sum(times.tier_deterministic_seconds),
         "tiers": tiers,
+        "same_content_from": SAME_CONTENT_FROM,
         **{f"gap_at_{at}_s": gap_at(at, seconds, events) if tiers else None for at in GAPS_AT_SECONDS},
         "peak_mb": peak,
         "variables": len(week.model.proto.variables),

@@ -10,7 +10,7 @@ gives it a worker for each core. ``highs``, ``scip`` and ``cbc`` get that plain 
 tier 1 of briefs with the core rules only. It takes cases whose name begins with ``core:``.
 
 All run on one thread unless named otherwise. A tier that a peer does not prove ends its run: what it would do after is
-another problem. Values of the last tier may differ: ties are broken among weeks with the content found before.
+another problem. Values of the last tiers may differ: they compare weeks with the content found before.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ import math
 import os
 import resource
 import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass
 from typing import Any, Protocol
@@ -28,10 +28,12 @@ from unittest.mock import patch
 from ortools.sat.python import cp_model
 
 from scheduler.domain.brief import Brief
+from scheduler.domain.plan import Role, Zone
 from scheduler.instance import Instance
 from scheduler.planning import instance_of
-from scheduler.rules import RULES
-from scheduler.week.model import Week
+from scheduler.rules import RULES, SAME_CONTENT_FROM, TIER_NAMES
+from scheduler.week.classes import StimulusClass
+from scheduler.week.model import OptionVars, Week
 from scheduler.week.tiers import TIE_BREAK, stages
 from tests.benchmarks.linear import Programme, Row, expression, programme
 from tests.benchmarks.measure import Record
@@ -39,12 +41,18 @@ from tests.benchmarks.measure import Record
 
 @contextmanager
 def unmerged() -> Iterator[None]:
-    """Within it every exercise is a stimulus class of its own: each counts as named by the brief."""
+    """Within it nothing is merged: every exercise is a class of its own, as if the brief named it, every zone too."""
 
     def everything(instance: Instance) -> frozenset[str]:
         return frozenset(instance.pool)
 
-    with patch("scheduler.week.classes._named", everything):
+    def one_by_one(week: Week, stimulus: StimulusClass, zones: Sequence[Zone]) -> Iterator[tuple[Zone, ...]]:
+        return ((zone,) for zone in zones)
+
+    with (
+        patch("scheduler.week.classes._named", everything),
+        patch.object(Week, "_alike_zones", one_by_one),
+    ):
         yield
 
 
@@ -66,6 +74,7 @@ def _record(week: Week, status: str, tiers: list[Record], times: tuple[float, fl
         "status": status,
         "asked": len({rule.tier for rule in RULES}),
         "tiers": tiers,
+        "same_content_from": SAME_CONTENT_FROM,
         "seconds": ended - started,
         "build_seconds": built - started,
         "solve_seconds": ended - built,
@@ -253,12 +262,15 @@ def _tiers(week: Week, solver: Solver, deadline: float) -> tuple[str, list[Recor
         started = time.perf_counter()
         value = bound = 0
         proved, deterministic = True, 0.0
+        if best and tier == SAME_CONTENT_FROM:
+            for session in week.open_sessions:
+                for alike in _by_class(session.options):
+                    _hold(solver, sum(o.uses for o in alike), best)
+                    _hold(solver, sum(o.sets for o in alike), best)
         if best and tier == TIE_BREAK:
             for option in (o for s in week.open_sessions for o in s.options):
-                for var in (option.uses, option.sets):
-                    terms, constant = expression(var)
-                    fixed = _value(terms, best)
-                    solver.add(Row(fixed, fixed, terms))
+                _hold(solver, option.uses, best)
+                _hold(solver, option.sets, best)
         for goal in stages(week, tier):
             terms, constant = expression(goal)
             now = constant + _value(terms, best) if best else None
@@ -277,10 +289,25 @@ def _tiers(week: Week, solver: Solver, deadline: float) -> tuple[str, list[Recor
                 solver.add(Row(-math.inf, now - constant, terms))
         seconds = time.perf_counter() - started
         count = {"deterministic": deterministic} if deterministic else {}  # only CP-SAT has it
-        tiers.append({"tier": tier, "value": value, "bound": bound, "proved": proved, "seconds": seconds, **count})
+        found = {"tier": tier, "name": TIER_NAMES[tier], "value": value, "bound": bound, "proved": proved}
+        tiers.append(found | {"seconds": seconds} | count)
         if not proved:
             return "stopped", tiers
     return "proved best", tiers
+
+
+def _by_class(options: Iterable[OptionVars]) -> Iterable[list[OptionVars]]:
+    """The options of a session by exercise and role, whatever their zones."""
+    found: dict[tuple[int, Role], list[OptionVars]] = {}
+    for option in options:
+        found.setdefault((option.stimulus.index, option.role), []).append(option)
+    return found.values()
+
+
+def _hold(solver: Solver, amount: Any, best: Sequence[int]) -> None:
+    terms, _ = expression(amount)
+    value = _value(terms, best)
+    solver.add(Row(value, value, terms))
 
 
 # --- the independent programme ------------------------------------------------------------------------------------
@@ -314,7 +341,14 @@ def _core_highs(brief: Brief, job: Mapping[str, Any]) -> Record:
     base |= {"seconds": seconds, "variables": answer.columns, "constraints": answer.rows}
     if not answer.feasible:
         return base | {"status": "impossible"}
-    tier = {"tier": 1, "value": answer.value, "bound": answer.value, "proved": True, "seconds": seconds}
+    tier = {
+        "tier": 1,
+        "name": TIER_NAMES[1],
+        "value": answer.value,
+        "bound": answer.value,
+        "proved": True,
+        "seconds": seconds,
+    }
     return base | {"status": "proved best", "tiers": [tier]}
 
 

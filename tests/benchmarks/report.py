@@ -17,7 +17,6 @@ from tests.benchmarks.compare import disagreements, geometric, paired
 from tests.benchmarks.measure import GAPS_AT_SECONDS, Record
 
 SIZES = ("openings", "exercises", "muscles")
-TIERS = (1, 2, 3, 4, 5, 6)
 
 
 def write_report(out: Path, records: Sequence[Record], cap: float) -> str:
@@ -48,6 +47,12 @@ def percentile(values: Iterable[float], share: float) -> float:
     """Nearest rank: the least value that a share of all does not pass."""
     ordered = sorted(values)
     return ordered[max(0, math.ceil(share * len(ordered)) - 1)]
+
+
+def _tiers(records: Iterable[Record]) -> dict[int, str]:
+    """The tiers of the records, with their names."""
+    found = {t["tier"]: t.get("name", "") for r in records for t in r["tiers"]}
+    return dict(sorted(found.items()))
 
 
 def to_proof(record: Record) -> float:
@@ -100,12 +105,12 @@ def _families(way: str, records: list[Record], cap: float) -> Iterator[str]:
         yield "".join(f"{c:>{16 if n == 0 else 9}}" for n, c in enumerate(row))
     yield ""
     yield "  seconds a tier            p50      p95    worst  proved"
-    for tier in TIERS:
+    for tier, name in _tiers(records).items():
         found = [t for r in records for t in r["tiers"] if t["tier"] == tier and t.get("seconds") is not None]
         if found:
             spent = [t["seconds"] for t in found]
             figures = "".join(f"{percentile(spent, share):9.2f}" for share in (0.5, 0.95, 1))
-            yield f"  tier {tier:<18}{figures}  {sum(t['proved'] for t in found)}/{len(found)}"
+            yield f"  {tier:>2} {name:<19}{figures}  {sum(t['proved'] for t in found)}/{len(found)}"
     yield from _seeds(records)
     for record in records:
         if not record["proved"]:
@@ -214,7 +219,7 @@ def _write_csv(path: Path, records: Sequence[Record]) -> None:
     for at in GAPS_AT_SECONDS:
         for part in ("tier", "gap"):
             columns[f"{part}_at_{at}_s"] = lambda r, at=at, part=part: (r.get(f"gap_at_{at}_s") or {}).get(part)
-    for tier in TIERS:
+    for tier in _tiers(records):
         for part in ("value", "bound", "proved", "seconds", "deterministic"):
             columns[f"tier_{tier}_{part}"] = lambda r, tier=tier, part=part: next(
                 (t.get(part) for t in r["tiers"] if t["tier"] == tier), None
