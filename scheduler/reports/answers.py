@@ -31,6 +31,7 @@ _OUTSIDE = (Verdict.BELOW, Verdict.ABOVE, Verdict.BOTH)
 
 
 _NUMBER_WIDTH = 8
+_MANY_COLUMNS = 9
 
 
 class _Page:
@@ -48,12 +49,18 @@ class _Page:
 
     def table(self, columns: Sequence[str], cells: Iterable[Sequence[str]]) -> None:
         rows = list(cells)
-        table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, header_style="dim")
+        gap = 2 if len(columns) < _MANY_COLUMNS else 1
+        table = Table(box=None, padding=(0, gap, 0, 0), pad_edge=False, header_style="dim")
         for n, column in enumerate(columns):
-            # Numbers keep their width; words fold.
-            numbers = bool(rows) and all(len(row[n]) <= _NUMBER_WIDTH for row in rows)
+            # Numbers keep their width; words fold, and so do heads.
+            cells_here = [row[n] for row in rows]
+            numbers = bool(rows) and all(len(cell) <= _NUMBER_WIDTH for cell in cells_here)
+            parts = cells_here if numbers else [word for cell in cells_here for word in cell.split()]
             table.add_column(
-                self.ink(column), justify="left" if n == 0 else "right", overflow="fold", no_wrap=numbers and n > 0
+                self.ink(column),
+                justify="left" if n == 0 else "right",
+                overflow="fold",
+                min_width=max(map(len, [*parts, *column.split()]), default=1),
             )
         for row in rows:
             table.add_row(*(self.ink(cell) for cell in row))
