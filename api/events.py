@@ -10,6 +10,7 @@ from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
 
 from api.access import Caller
+from api.problems import Problem
 from api.representations import head_of
 from api.service import Service
 from api.store import Job, State
@@ -26,11 +27,24 @@ def stream(service: Service, caller: Caller, request: Request, job: Job) -> Resp
     seen = int(given) if given.isdecimal() and len(given) < 10 else 0
     if State(job.state).ended and seen >= job.revision:
         return Response(status_code=204)  # nothing will come: a browser stops asking
+    if service.streams[caller.tenant] >= service.settings.most_streams:
+        raise Problem(
+            "too-many-requests", f"{service.settings.most_streams} streams are open.", headers={"Retry-After": "5"}
+        )
     return StreamingResponse(
-        _events(service, caller, job.id, seen),
+        _counted(service, caller, job.id, seen),
         media_type=EVENT_STREAM,
         headers={"Cache-Control": "no-store", "X-Accel-Buffering": "no"},
     )
+
+
+async def _counted(service: Service, caller: Caller, job_id: str, seen: int) -> AsyncIterator[str]:
+    service.streams[caller.tenant] += 1
+    try:
+        async for event in _events(service, caller, job_id, seen):
+            yield event
+    finally:
+        service.streams[caller.tenant] -= 1
 
 
 async def _events(service: Service, caller: Caller, job_id: str, seen: int) -> AsyncIterator[str]:

@@ -7,6 +7,7 @@ import datetime as dt
 import logging
 import threading
 import time
+from collections import Counter
 from collections.abc import Callable
 from concurrent.futures import Executor
 from typing import TypeVar
@@ -46,6 +47,8 @@ class Service:
         self.rates = Rates(settings.requests_per_minute)
         self.metrics = Metrics(self.jobs.counts)
         self.dispatcher = Dispatcher(settings, self.jobs, self._executor, self.changes)
+        self.streams: Counter[str] = Counter()
+        """Event streams that are open, by tenant; touched in the event loop alone."""
         self._turns = anyio.CapacityLimiter(_TURNS)
         self._closing = threading.Event()
         self._housekeeper = threading.Thread(target=self._keep_house, name="housekeeper", daemon=True)

@@ -55,6 +55,8 @@ class Settings(BaseSettings):
     """A request's body must have come in by then."""
     requests_per_minute: int = Field(default=600, ge=1, le=1_000_000)
     """For each key; without keys, for each address."""
+    most_streams: int = Field(default=50, ge=1, le=100_000)
+    """Event streams that one tenant may follow at one time."""
     most_connections: int = Field(default=500, ge=10, le=100_000)
 
     most_stored: int = Field(default=20_000, ge=1, le=10_000_000)

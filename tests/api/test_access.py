@@ -167,6 +167,19 @@ def test_other_addresses_are_not_served_without_a_key(host: str, tmp_path: Any) 
         pass
 
 
+def test_so_many_streams_for_each_tenant(start: Start, slow_brief: dict[str, Any]) -> None:
+    client = start(most_streams=1)
+    path = client.post("/v1/plans", json=slow_brief).headers["location"]
+    refused: list[int] = []
+    with client.stream("GET", f"{path}/events") as answer:
+        for line in answer.iter_lines():
+            if line.startswith("data: ") and not refused:
+                refused.append(client.get(f"{path}/events").status_code)
+                client.delete(path)
+    assert refused == [429]
+    assert client.get(f"{path}/events").status_code == 200  # the first has gone
+
+
 def test_so_many_requests_a_minute_for_each_key(start: Start) -> None:
     client = start(requests_per_minute=60)
     one, two = bearer(client, "gym"), bearer(client, "gym")
