@@ -39,7 +39,12 @@ def service_of(request: Request) -> Service:
     return service
 
 
-Served = Annotated[Service, Depends(service_of)]
+async def _service(request: Request) -> Service:
+    """A coroutine, for the framework would send a plain function to a thread."""
+    return service_of(request)
+
+
+Served = Annotated[Service, Depends(_service)]
 
 
 def may(scope: Scope) -> Callable[..., Coroutine[Any, Any, Caller]]:

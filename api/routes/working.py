@@ -29,7 +29,7 @@ class Effort:
     seed: int
 
 
-def effort_of(
+async def effort_of(
     service: Served,
     seconds: Annotated[float | None, Query(gt=0, le=3600, description="Seconds to search at most.")] = None,
     seed: Annotated[int, Query(ge=0, le=2**31 - 1, description="Seed of the solver.")] = 0,

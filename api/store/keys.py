@@ -64,7 +64,9 @@ class KeyStore:
         return key if is_active(key) else None
 
     def any_active(self) -> bool:
-        return any(is_active(key) for key in self.all())
+        query = select(Key.id).where(Key.revoked_at.is_(None), (Key.expires_at.is_(None)) | (Key.expires_at > now()))
+        with self._store.reading() as session:
+            return session.scalar(query.limit(1)) is not None
 
     def all(self) -> list[Key]:
         """Every key, oldest first."""

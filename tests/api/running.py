@@ -7,10 +7,11 @@ import os
 import signal
 import subprocess
 import sys
-import threading
+import tempfile
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -22,14 +23,18 @@ _START_SECONDS = 60
 
 @dataclass
 class Running:
-    process: subprocess.Popen[str]
+    process: subprocess.Popen[bytes]
+    log_file: Path
+    """A file, not a pipe: a reader that falls behind would hold the server up."""
     url: str = ""
-    log: list[dict[str, Any]] = field(default_factory=list)
-    """Every log line; lines that are no JSON stand under ``raw``."""
-    _listening: threading.Event = field(default_factory=threading.Event)
 
     def client(self, **more: Any) -> httpx.Client:
         return httpx.Client(base_url=self.url, **({"timeout": 60} | more))
+
+    @property
+    def log(self) -> list[dict[str, Any]]:
+        """Every log line so far; lines that are no JSON stand under ``raw``."""
+        return [_entry(line) for line in self.log_file.read_text(encoding="utf-8").splitlines()]
 
     @property
     def port(self) -> int:
@@ -45,22 +50,22 @@ class Running:
         self.process.send_signal(signal.SIGTERM)
         return self.process.wait(seconds)
 
-    def read_log(self) -> None:
-        assert self.process.stderr is not None
-        for line in self.process.stderr:
-            try:
-                entry = json.loads(line)
-            except ValueError:
-                entry = {"raw": line}
-            self.log.append(entry)
-            if entry.get("message") == "listening":
-                self.url = f"http://127.0.0.1:{entry['port']}"
-                self._listening.set()
-        self._listening.set()
-
     def wait_until_up(self) -> None:
-        self._listening.wait(_START_SECONDS)
-        assert self.url, f"the server does not come up: {self.log[-5:]}"
+        deadline = time.monotonic() + _START_SECONDS
+        while not self.url:
+            assert self.process.poll() is None, f"the server has ended: {self.log[-5:]}"
+            assert time.monotonic() < deadline, f"the server does not come up: {self.log[-5:]}"
+            ports = [entry["port"] for entry in self.log if entry.get("message") == "listening"]
+            self.url = f"http://127.0.0.1:{ports[0]}" if ports else ""
+            time.sleep(0.05)
+
+
+def _entry(line: str) -> dict[str, Any]:
+    try:
+        found: dict[str, Any] = json.loads(line)
+    except ValueError:
+        return {"raw": line}
+    return found
 
 
 @contextmanager
@@ -68,22 +73,19 @@ def running(store: str, **settings: Any) -> Iterator[Running]:
     """A server with a store; it is killed at the end if it still runs."""
     asked = {"store": store, "port": 0, "workers": 1, "requests_per_minute": 1_000_000, "beat_seconds": 0.1} | settings
     environment = os.environ | {f"WEEKWRIGHT_{name.upper()}": str(value) for name, value in asked.items()}
-    process = subprocess.Popen(
-        [sys.executable, "-m", "api", "serve"],
-        cwd=ROOT,
-        env=environment | {"PYTHONPATH": str(ROOT)},
-        stderr=subprocess.PIPE,
-        text=True,
-    )
-    found = Running(process)
-    reader = threading.Thread(target=found.read_log, daemon=True)
-    reader.start()
-    try:
-        found.wait_until_up()
-        yield found
-    finally:
-        if process.poll() is None:
-            found.kill()
-        reader.join(10)
-        assert process.stderr is not None
-        process.stderr.close()
+    with tempfile.TemporaryDirectory(prefix="weekwright-server-") as folder:
+        log_file = Path(folder) / "log"
+        with log_file.open("wb") as log:
+            process = subprocess.Popen(
+                [sys.executable, "-m", "api", "serve"],
+                cwd=ROOT,
+                env=environment | {"PYTHONPATH": str(ROOT)},
+                stderr=log,
+            )
+        found = Running(process, log_file)
+        try:
+            found.wait_until_up()
+            yield found
+        finally:
+            if process.poll() is None:
+                found.kill()

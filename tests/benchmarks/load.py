@@ -93,11 +93,14 @@ def main() -> int:
     parser.add_argument("--seconds", type=float, default=60)
     parser.add_argument("--clients", type=int, default=50)
     parser.add_argument("--workers", type=int, default=1)
+    parser.add_argument("--waiting", type=int, default=100, help="how much the server lets wait")
     parser.add_argument("--store", help="SQLAlchemy URL of an empty database; left out: a new SQLite file")
     asked = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         url = asked.store or f"sqlite:///{Path(folder)}/store.sqlite3"
-        with running(url, workers=asked.workers, most_waiting=100, most_waiting_per_tenant=100) as server:
+        with running(
+            url, workers=asked.workers, most_waiting=asked.waiting, most_waiting_per_tenant=asked.waiting
+        ) as server:
             seen = asyncio.run(load(server, asked.clients, asked.seconds))
             open_at_end = _wait_for_all(server)
         return _report(seen, url, open_at_end)
