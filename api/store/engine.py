@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -96,7 +97,15 @@ def _is_passing(error: DBAPIError) -> bool:
     }
 
 
+def _keep_private(file: str | None) -> None:
+    """Make the file before SQLite does, for its owner's eyes only: it holds health data. Its log gets the same mode."""
+    if file and file != ":memory:":
+        with suppress(OSError):  # what is wrong with it is said when it is opened
+            os.close(os.open(file, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+
+
 def _sqlite(url: str) -> Engine:
+    _keep_private(make_url(url).database)
     engine = create_engine(url, connect_args={"timeout": _BUSY_SECONDS}, hide_parameters=True, **_POOL)
 
     @event.listens_for(engine, "connect")

@@ -175,6 +175,34 @@ def test_a_plan_that_is_not_there_yet_cannot_be_exported(client: TestClient, slo
     client.delete(path)
 
 
+def test_a_tenant_keeps_so_much_and_no_more(start: Start, brief: dict[str, Any]) -> None:
+    client = start(most_stored=1)
+    path = client.post("/v1/plans", json=brief, headers=WAIT).headers["location"]
+    answer = client.post("/v1/plans", json=brief)
+    assert (answer.status_code, answer.json()["type"]) == (409, "/problems/too-much-stored")
+    assert client.get(path).status_code == 200  # nothing is erased to make room
+    client.post("/v1/erasures", json={"plan": path[-32:]})
+    assert client.post("/v1/plans", json=brief).status_code == 202
+
+
+def test_a_full_queue_says_when_to_come_again(start: Start, slow_brief: dict[str, Any]) -> None:
+    client = start(most_waiting=1)
+    paths = []
+    answer = client.post("/v1/plans", json=slow_brief)
+    while answer.status_code == 202:
+        paths.append(answer.headers["location"])
+        assert len(paths) <= 2  # one runs, one waits
+        answer = client.post("/v1/plans", json=slow_brief, headers={"Idempotency-Key": f'"{len(paths)}"'})
+    assert (answer.status_code, answer.json()["type"]) == (429, "/problems/queue-full")
+    assert int(answer.headers["retry-after"]) >= 1
+    # What was accepted before is still found by its key, however full the queue is.
+    if len(paths) > 1:
+        again = client.post("/v1/plans", json=slow_brief, headers={"Idempotency-Key": '"1"'})
+        assert again.headers["location"] == paths[1]
+    for path in paths:
+        client.delete(path)
+
+
 def test_plans_are_listed_newest_first_page_by_page(start: Start, brief: dict[str, Any]) -> None:
     client = start()
     made = []

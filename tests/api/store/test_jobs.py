@@ -44,6 +44,16 @@ def test_the_migrations_make_what_the_models_say(store: Store) -> None:
     assert set(inspect(store.engine).get_table_names()) == {"jobs", "repeats", "keys", "alembic_version"}
 
 
+def test_a_sqlite_file_is_its_owners_alone(tmp_path: Path) -> None:
+    store = Store(f"sqlite:///{tmp_path}/private.sqlite3")
+    store.migrate()
+    JobStore(store).accept("gym", [new()], ROOM)
+    modes = {path.name: oct(path.stat().st_mode & 0o777) for path in tmp_path.glob("private*")}
+    store.close()
+    assert set(modes.values()) == {"0o600"}, modes
+    assert len(modes) == 3  # the file, its log and the log's index
+
+
 def test_work_goes_from_queued_to_done_with_a_revision_at_each_change(jobs: JobStore) -> None:
     job_id = accepted(jobs)
     assert jobs.revision("gym", job_id) == (1, State.QUEUED)
