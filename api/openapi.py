@@ -176,9 +176,7 @@ def document(app: FastAPI) -> dict[str, Any]:
         schemas["ProblemDocument"] = ProblemDocument.model_json_schema(mode="serialization", ref_template=_REF)
         for name, model in list(_BODIES.items()):
             schemas.update(_input_schemas(name, model))
-        for name in ("ProblemDocument", f"{ProblemDocument.__name__}{_INPUT}"):
-            if name in schemas:
-                schemas.update(schemas[name].pop("$defs", {}))
+        schemas.update(schemas["ProblemDocument"].pop("$defs", {}))
         _give_examples(made)
         app.openapi_schema = made
     return app.openapi_schema

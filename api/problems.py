@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -148,11 +148,3 @@ def _at(document: object, place: str) -> object:
     for name in place.split("/")[1:]:
         document = _child(document, name)
     return document
-
-
-def statuses(names: Iterable[str]) -> dict[int, list[Sort]]:
-    """Sorts of problems by HTTP status."""
-    found: dict[int, list[Sort]] = {}
-    for name in names:
-        found.setdefault(SORTS[name].status, []).append(SORTS[name])
-    return found

@@ -19,7 +19,7 @@ from api.metrics import Metrics
 from api.rates import Rates
 from api.settings import Settings
 from api.store import JobStore, KeyStore, Store, StoreUnavailable
-from api.store.jobs import Room
+from api.store.nouns import Room
 from api.work import Changes, Dispatcher, make_executor
 
 T = TypeVar("T")

@@ -1,9 +1,10 @@
 """What the server keeps: accepted work and its answers, idempotency keys, API keys."""
 
 from api.store.engine import Store, StoreUnavailable
-from api.store.jobs import Accepted, Full, JobStore, KeyUsedOtherwise, NewJob
+from api.store.jobs import JobStore
 from api.store.keys import KeyStore
 from api.store.models import ENDED, PLAN, Job, Key, State
+from api.store.nouns import Accepted, Full, KeyUsedOtherwise, NewJob
 
 __all__ = [
     "ENDED",

@@ -1,19 +1,17 @@
-"""Accepted work: taken in, run by one worker at a time, read, stopped, erased. Every act is one transaction."""
+"""Accepted work: taken in once, read, stopped, erased. Every act is one transaction."""
 
 from __future__ import annotations
 
 import datetime as dt
-import json
-import secrets
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from typing import Any
 
-from sqlalchemy import CursorResult, Select, delete, func, select, text, update
+from sqlalchemy import Select, delete, func, select, text
 from sqlalchemy.orm import Session, load_only
 
-from api.store.engine import Store
 from api.store.models import ENDED, PLAN, Job, Repeat, State
+from api.store.nouns import Accepted, Full, KeyUsedOtherwise, NewJob, Room, new_id, now, row_of
+from api.store.runs import Runs, row_count
 
 _ENDED = [state.value for state in ENDED]
 _ADMISSION_LOCK = 7305002
@@ -23,76 +21,10 @@ _HEADS = load_only(
     raiseload=True,
 )
 """All but the documents."""
-MOST_LOSSES = 1
-"""Work whose worker was lost more often than that is not run again: it may be what kills them."""
 
 
-class Full(Exception):  # noqa: N818, the name says what is wrong
-    """No more work is taken in just now. ``stored`` where the tenant keeps as much as it may."""
-
-    def __init__(self, waiting: int, *, stored: bool = False) -> None:
-        self.waiting, self.stored = waiting, stored
-        super().__init__(f"{waiting} {'stored' if stored else 'waiting'}")
-
-
-class KeyUsedOtherwise(Exception):  # noqa: N818, the name says what is wrong
-    """The idempotency key came with another request before."""
-
-
-@dataclass(frozen=True)
-class NewJob:
-    """Work to be taken in. With an answer or a problem it has ended already."""
-
-    kind: str
-    client: str
-    request: str
-    plan_id: str | None = None
-    line: int | None = None
-    answer: str | None = None
-    status: str | None = None
-    problem: str | None = None
-
-
-@dataclass(frozen=True)
-class Room:
-    """How much is taken in."""
-
-    waiting: int
-    waiting_per_tenant: int
-    stored_per_tenant: int
-
-
-@dataclass(frozen=True)
-class Accepted:
-    jobs: tuple[Job, ...]
-    repeated: bool = False
-    """The request was seen before: these jobs are those of then."""
-
-
-@dataclass(frozen=True)
-class Ending:
-    """How a run ended."""
-
-    state: State
-    status: str | None = None
-    answer: str | None = None
-    explanation: str | None = None
-    problem: str | None = None
-    new_plan: NewJob | None = None
-
-
-def now() -> dt.datetime:
-    return dt.datetime.now(dt.UTC)
-
-
-def new_id() -> str:
-    """128 random bits: an id cannot be guessed."""
-    return secrets.token_hex(16)
-
-
-class JobStore:
-    def __init__(self, store: Store) -> None:
-        self._store = store
+class JobStore(Runs):
+    """All that is done with accepted work."""
 
     # --- taking in ------------------------------------------------------------------------------------------------
 
@@ -121,7 +53,7 @@ class JobStore:
                 return known
             self._check_room(session, tenant, new, room)
             batch_id = new_id() if batch else None
-            jobs = tuple(_row(tenant, item, batch_id) for item in new)
+            jobs = tuple(row_of(tenant, item, batch_id) for item in new)
             session.add_all(jobs)
             session.flush()
             if repeat is not None:
@@ -209,109 +141,6 @@ class JobStore:
             rows = session.execute(select(Job.state, func.count()).group_by(Job.state)).all()
         return {state.value: 0 for state in State} | {row[0]: row[1] for row in rows}
 
-    # --- running --------------------------------------------------------------------------------------------------
-
-    def claim_next(self) -> tuple[str, int] | None:
-        """Take the next queued job to run: first the tenant that has least running, then the oldest. Id and attempt."""
-        running = (
-            select(Job.tenant, func.count().label("busy"))
-            .where(Job.state == State.RUNNING.value)
-            .group_by(Job.tenant)
-            .subquery()
-        )
-        query = (
-            select(Job.number)
-            .outerjoin(running, running.c.tenant == Job.tenant)
-            .where(Job.state == State.QUEUED.value)
-            .order_by(func.coalesce(running.c.busy, 0), Job.number)
-            .limit(1)
-            .with_for_update(of=Job, skip_locked=True)
-        )
-        with self._store.writing() as session:
-            number = session.scalar(query)
-            if number is None:
-                return None
-            job = session.scalars(select(Job).where(Job.number == number)).one()
-            job.state = State.RUNNING.value
-            job.attempt += 1
-            job.beat = 0
-            job.started_at = now()
-            job.progress = None
-            job.revision += 1
-        return job.id, job.attempt
-
-    def load(self, job_id: str, attempt: int) -> tuple[Job, Job | None] | None:
-        """A claimed job and the plan it asks about; None where it is no longer this attempt's."""
-        with self._store.reading() as session:
-            job = session.scalar(_claimed(select(Job), job_id, attempt))
-            if job is None:
-                return None
-            plan = job.plan_id and session.scalar(select(Job).where(Job.id == job.plan_id, Job.tenant == job.tenant))
-        return job, plan or None
-
-    def beat(self, job_id: str, attempt: int, progress: Mapping[str, Any] | None) -> bool | None:
-        """A sign of life from a run: whether it should stop; None where it is no longer this attempt's."""
-        values: dict[str, Any] = {"beat": Job.beat + 1}
-        if progress is not None:
-            values |= {"progress": json.dumps(progress), "revision": Job.revision + 1}
-        with self._store.writing() as session:
-            stop: bool | None = session.scalar(
-                _claimed(update(Job), job_id, attempt).values(values).returning(Job.stop_asked)
-            )
-        return stop
-
-    def end(self, job_id: str, attempt: int, ending: Ending) -> bool:
-        """Keep how a run ended; False where it was no longer this attempt's, and nothing was kept."""
-        with self._store.writing() as session:
-            job = session.scalar(_claimed(select(Job), job_id, attempt).with_for_update())
-            if job is None:
-                return False
-            if ending.new_plan is not None:
-                plan = _row(job.tenant, ending.new_plan, None)
-                session.add(plan)
-                job.new_plan_id = plan.id
-            job.state = ending.state.value
-            job.status, job.answer, job.problem = ending.status, ending.answer, ending.problem
-            job.explanation = ending.explanation
-            job.ended_at = now()
-            job.revision += 1
-        return True
-
-    def running(self) -> list[tuple[str, int, int]]:
-        """Id, attempt and beat of all that runs."""
-        with self._store.reading() as session:
-            query = select(Job.id, Job.attempt, Job.beat).where(Job.state == State.RUNNING.value)
-            return [(row[0], row[1], row[2]) for row in session.execute(query)]
-
-    def give_back(self, job_id: str, attempt: int) -> bool:
-        """Queue a run again that cannot go on here; its worker may write no more."""
-        return self._requeue(job_id, attempt, losses=0)
-
-    def lost(self, job_id: str, attempt: int, problem: str) -> bool:
-        """The worker of a run is gone: queue it again, or, the second time, let it fail with a problem."""
-        with self._store.writing() as session:
-            losses = session.scalar(_claimed(select(Job.losses), job_id, attempt))
-        if losses is None:
-            return False
-        if losses >= MOST_LOSSES:
-            return self.end(job_id, attempt, Ending(State.FAILED, problem=problem))
-        return self._requeue(job_id, attempt, losses=1)
-
-    def _requeue(self, job_id: str, attempt: int, *, losses: int) -> bool:
-        values = {
-            "state": State.QUEUED.value,
-            "losses": Job.losses + losses,
-            "revision": Job.revision + 1,
-            "progress": None,
-            "started_at": None,
-        }
-        stopped = {"state": State.STOPPED.value, "ended_at": now(), "revision": Job.revision + 1}
-        with self._store.writing() as session:
-            asked = _claimed(update(Job), job_id, attempt)
-            if _changed(session.execute(asked.where(Job.stop_asked).values(stopped))):
-                return True
-            return _changed(session.execute(asked.values(values)))
-
     def ask_stop(self, tenant: str, job_id: str) -> Job | None:
         """Stop a job: at once while it is queued, else by its worker. None where there is no such job."""
         with self._store.writing() as session:
@@ -346,51 +175,11 @@ class JobStore:
     def erase_older(self, than: dt.datetime) -> int:
         """Delete what ended before a moment. How many."""
         with self._store.writing() as session:
-            erased = _rows(session.execute(delete(Job).where(Job.state.in_(_ENDED), Job.ended_at < than)))
+            erased = row_count(session.execute(delete(Job).where(Job.state.in_(_ENDED), Job.ended_at < than)))
         if erased:
             self._store.forget_deleted()
         return erased
 
 
-def _row(tenant: str, new: NewJob, batch_id: str | None) -> Job:
-    moment = now()
-    ended = State.DONE if new.answer is not None else State.FAILED if new.problem is not None else None
-    return Job(
-        id=new_id(),
-        tenant=tenant,
-        kind=new.kind,
-        client=new.client,
-        request=new.request,
-        plan_id=new.plan_id,
-        batch_id=batch_id,
-        line=new.line,
-        answer=new.answer,
-        status=new.status,
-        problem=new.problem,
-        state=(ended or State.QUEUED).value,
-        created_at=moment,
-        ended_at=moment if ended else None,
-        # Read before the row is loaded again:
-        revision=1,
-        attempt=0,
-        losses=0,
-        beat=0,
-        stop_asked=False,
-    )
-
-
-def _claimed(statement: Any, job_id: str, attempt: int) -> Any:
-    return statement.where(Job.id == job_id, Job.attempt == attempt, Job.state == State.RUNNING.value)
-
-
 def _count(session: Session, query: Select[Any]) -> int:
     return session.scalar(select(func.count()).select_from(query.subquery())) or 0
-
-
-def _rows(result: Any) -> int:
-    found: CursorResult[Any] = result
-    return found.rowcount
-
-
-def _changed(result: Any) -> bool:
-    return _rows(result) > 0

@@ -13,8 +13,8 @@ from enum import StrEnum
 from sqlalchemy import select
 
 from api.store.engine import Store
-from api.store.jobs import now
 from api.store.models import Key
+from api.store.nouns import now
 
 _TOKEN = re.compile(r"ww_([0-9a-f]{16})_([A-Za-z0-9_-]{43})")
 TENANT = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,99}")

@@ -19,8 +19,9 @@ from pydantic import SecretStr, ValidationError
 
 from api.problems import Problem, unusable
 from api.store.engine import Store, StoreUnavailable
-from api.store.jobs import Ending, JobStore, NewJob
+from api.store.jobs import JobStore
 from api.store.models import PLAN, State
+from api.store.nouns import Ending, NewJob
 from api.work.acts import ACTS, Answer, asked_of
 from scheduler.domain.errors import InputError
 from scheduler.week.solver import Cancel

@@ -16,7 +16,7 @@ from api import demo
 from api.app import create_app
 from api.settings import Settings
 from api.store import JobStore, KeyStore, Store
-from api.store.jobs import Room
+from api.store.nouns import Room
 from tests.api import postgresql
 
 ROOM = Room(waiting=100, waiting_per_tenant=100, stored_per_tenant=1000)

@@ -11,7 +11,7 @@ from sqlalchemy import inspect
 from sqlalchemy.orm.exc import DetachedInstanceError
 
 from api.store import PLAN, Full, JobStore, KeyUsedOtherwise, NewJob, State, Store
-from api.store.jobs import Ending, Room
+from api.store.nouns import Ending, Room
 from tests.api.conftest import ROOM
 
 SECRET = "client-9f3e-with-a-bad-knee"
