@@ -114,4 +114,22 @@ def slow_brief() -> dict[str, Any]:
 
 @pytest.fixture(scope="session")
 def impossible() -> dict[str, Any]:
-    return demo.brief("impossible")
+    """A small week that cannot be: without squat and hinge it lacks the trunk-extension work that stands in for them."""
+    return {
+        "title": "Small week",
+        "week": {"start": "2026-11-30", "zone": "Europe/Berlin"},
+        "lifter": {"name": "client 90"},
+        "places": {"gym": {"base": "full_gym"}},
+        "openings": [{"day": ["mon", "wed", "thu"], "start": "18:00", "end": "20:00", "place": "gym"}],
+        "kinds": {
+            "pull": {
+                "patterns": ["vertical_pull", "horizontal_pull"],
+                "per_week": 2,
+                "sets": {"least": 4, "most": 8},
+                "minutes": {"least": 20, "most": 60},
+            }
+        },
+        "sessions": 2,
+        "goals": {"lats": {"least": 4, "aim": 8, "most": 14}},
+        "exercises": {"only": ["lat_pulldown", "seated_cable_row", "chest_supported_row"]},
+    }
