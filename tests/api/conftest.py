@@ -114,7 +114,7 @@ def slow_brief() -> dict[str, Any]:
 
 @pytest.fixture(scope="session")
 def impossible() -> dict[str, Any]:
-    """A small week that cannot be: without squat and hinge it lacks the trunk-extension work that stands in for them."""
+    """A small week that cannot be: without squat or hinge it lacks the trunk extension that stands in for them."""
     return {
         "title": "Small week",
         "week": {"start": "2026-11-30", "zone": "Europe/Berlin"},

@@ -93,7 +93,7 @@ def test_a_server_killed_in_mid_solve_loses_nothing_and_doubles_nothing(
 
 def test_a_killed_worker_is_replaced_and_its_work_run_again_once(sqlite: str, slow_brief: dict[str, Any]) -> None:
     with running(sqlite) as server, server.client() as client:
-        path = client.post("/v1/plans?seconds=3", json=slow_brief).headers["location"]
+        path = client.post("/v1/plans?seconds=6", json=slow_brief).headers["location"]
         until_running(server, path)
         for worker in children(server.process.pid):
             if b"spawn_main" in Path(f"/proc/{worker}/cmdline").read_bytes():
@@ -129,7 +129,7 @@ def test_a_database_that_goes_and_comes_back(
     own_postgres: postgresql.Server, brief: dict[str, Any], slow_brief: dict[str, Any]
 ) -> None:
     with running(own_postgres.url) as server, server.client() as client:
-        path = client.post("/v1/plans?seconds=3", json=slow_brief).headers["location"]
+        path = client.post("/v1/plans?seconds=6", json=slow_brief).headers["location"]
         until_running(server, path)
         own_postgres.stop()
         for answer in (client.get(path), client.post("/v1/plans", json=brief), client.get("/readyz")):
@@ -137,7 +137,7 @@ def test_a_database_that_goes_and_comes_back(
             assert "retry-after" in answer.headers
             assert "weekwright@" not in answer.text  # nothing of the connection
         assert client.get("/healthz").status_code == 200
-        time.sleep(4)  # the solve ends while there is nowhere to put its answer
+        time.sleep(7)  # the solve ends while there is nowhere to put its answer
         own_postgres.start()
         assert ended(server, path)["plan"]["sessions"]
         assert client.post("/v1/plans", json=brief, headers={"Prefer": "wait=20"}).status_code == 201
