@@ -111,6 +111,9 @@ def _row(facts: WeekFacts, key: str) -> LedgerRow:
         most=sets_from_quarters(target.most) if target else None,
         hits=len(hits),
         hours_between_hits=tuple(hours_from_slots(gap) for gap in gaps),
+        recovery_hours=hours_from_slots(target.recovery) if target and target.recovery is not None else None,
+        sets_by_session=tuple(sets_from_quarters(facts.volume(s, key, add_ons=True)) for s in facts.sessions),
+        hit_sessions=tuple(i for i, session in enumerate(facts.sessions) if session in hits),
         priority=target.priority if target else None,
     )
 

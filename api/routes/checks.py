@@ -20,12 +20,13 @@ from api.routes.plans import Id
 from api.routes.working import take_in
 from api.store import PLAN, NewJob
 from scheduler.answers.audit import ALL, audit
+from scheduler.answers.variants import difference
 from scheduler.briefs import HandPlan, plan_of
 from scheduler.calendars import read_busy
 from scheduler.domain.brief import WeekFrame
 from scheduler.domain.errors import InputError
 from scheduler.domain.plan import Plan
-from scheduler.domain.variants import Audit
+from scheduler.domain.variants import Audit, Difference
 from scheduler.planning import check
 
 router = APIRouter(prefix="/v1")
@@ -79,6 +80,23 @@ def audit_plan(
         job = None
     plan = Plan.model_validate_json(finished(job).answer or "")
     return audit(plan, against or [ALL])
+
+
+@router.get(
+    f"{PLANS.removeprefix('/v1')}/{{plan_id}}/difference", tags=["plans"], responses=answers(Difference, not_ready=True)
+)
+def compare_plan(
+    plan_id: Id,
+    caller: Reader,
+    service: Served,
+    base: Annotated[str, Query(pattern="^[0-9a-f]{32}$", description="The plan that it is held against.")],
+) -> Difference:
+    """What is different in a plan against another: sessions, contents, ledger, rules, tiers."""
+    found = [service.jobs.find(caller.tenant, each) for each in (base, plan_id)]
+    before, after = (
+        Plan.model_validate_json(finished(job if job and job.kind == PLAN else None).answer or "") for job in found
+    )
+    return difference(before, after)
 
 
 @router.post(

@@ -85,6 +85,12 @@ class LedgerRow(Frozen):
     hours_between_hits: tuple[float, ...] = ()
     """Elapsed hours from the end of one hit to the start of the next, in order; in a repeating week around the ring."""
     priority: int | None = None
+    recovery_hours: float | None = None
+    """Hours asked between two hits; None where nothing is asked."""
+    sets_by_session: tuple[float, ...] = ()
+    """Counted sets of each session, in the plan's order, add-ons included."""
+    hit_sessions: tuple[int, ...] = ()
+    """Which sessions hit it, counted from 0."""
 
 
 class Mode(StrEnum):

@@ -142,7 +142,7 @@ def _ledger() -> tuple[LedgerRow, ...]:
         ("calves", "Calves", False, 4, 4, None, None, None, 1, (), None),
         ("erectors", "Spinal erectors", False, 2, 7.5, None, None, 12, 1, (), None),
     )
-    return tuple(LedgerRow(**dict(zip(LedgerRow.model_fields, row, strict=True))) for row in rows)
+    return tuple(LedgerRow(**dict(zip(LedgerRow.model_fields, row, strict=False))) for row in rows)
 
 
 def _rule(

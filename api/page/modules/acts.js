@@ -1,0 +1,130 @@
+// What a person can have done: solve, stop, ask, apply. One thing runs at a time; a new one ends the old.
+
+import { Trouble, begin, follow, newAct, read, stop } from "./api.js";
+import { bare, merged, placed } from "./documents.js";
+
+export class Acts {
+  constructor(store, say) {
+    this.store = store;
+    this.say = say;
+    this.controller = null;
+  }
+
+  /** Run work to its end; progress goes to the store. Returns the ended resource, or null where it was given up. */
+  async run(what, path, body, options) {
+    await this.leave();
+    const controller = new AbortController();
+    this.controller = controller;
+    const store = this.store;
+    const act = newAct();
+    store.set({ work: { what, began: Date.now(), resource: null, progress: null }, trouble: null });
+    this.say(`say.${what}`);
+    try {
+      const begun = await begin(path, body, { act, signal: controller.signal, ...options });
+      store.set({ work: { ...store.state.work, resource: begun } });
+      const progressed = (head) => store.set({ work: { ...store.state.work, progress: head.progress, state: head.state } });
+      const done = await follow(begun, progressed, controller.signal);
+      store.set({ work: null });
+      if (done.problem) throw new Trouble(done.problem, { status: done.problem.status });
+      return done;
+    } catch (error) {
+      if (error.name === "AbortError") return null;
+      if (this.controller === controller) {
+        store.set({ work: null, trouble: { ...troubleOf(error), again: () => this.run(what, path, body, options) && null } });
+      }
+      if (!(error instanceof Trouble)) console.error(error);
+      this.say("say.trouble");
+      return null;
+    }
+  }
+
+  async leave() {
+    const { work } = this.store.state;
+    this.controller?.abort();
+    if (work?.resource) stop(work.resource).catch(() => {});
+  }
+
+  /** Stop the search and keep the best so far: the stream tells the end. */
+  async stopNow() {
+    const { work } = this.store.state;
+    if (!work?.resource) return;
+    this.store.set({ work: { ...work, stopping: true } });
+    await stop(work.resource).catch(() => {});
+  }
+
+  async solve() {
+    const { brief, plan: before } = this.store.state;
+    const done = await this.run("solve", "/v1/plans", brief);
+    if (!done) {
+      if (this.store.state.trouble) this.store.set({ trouble: { ...this.store.state.trouble, again: () => this.solve() } });
+      return;
+    }
+    this.show(brief, done, before);
+  }
+
+  /** Show a plan of a brief, with the plan from before as its ghost. */
+  show(brief, plan, before) {
+    const store = this.store;
+    const base = before && before.id !== plan.id && before.plan?.sessions.length ? before : store.state.base;
+    store.solved(brief, plan);
+    store.set({ plan, base: base?.id === plan.id ? null : base, difference: null, answer: null });
+    this.say(plan.status === "impossible" ? "say.impossible" : "say.solved", { n: plan.plan?.sessions.length ?? 0 });
+    this.compare();
+  }
+
+  /** What is different between the plan and its ghost, asked of the server. */
+  async compare() {
+    const { plan, base } = this.store.state;
+    if (!base || !plan?.plan?.sessions.length) return;
+    try {
+      const difference = await read(`${plan.links.self}/difference?base=${base.id}`);
+      if (this.store.state.plan === plan && this.store.state.base === base) this.store.set({ difference });
+    } catch (error) {
+      if (error.status === 404) this.store.set({ base: null, difference: null }); // erased, or another server
+      else this.store.set({ trouble: troubleOf(error) });
+    }
+  }
+
+  async ask(question, body, about) {
+    const { plan } = this.store.state;
+    if (!plan) return;
+    this.store.set({ answer: { question, about, asking: true } });
+    const done = await this.run(question, `${plan.links.self}/${question}`, body);
+    this.store.set({ answer: done?.answer ? { question, about, answer: done.answer, links: done.links } : null });
+    if (done?.answer) this.say("say.answered");
+  }
+
+  /** A change of the brief as a merge patch, and the plan that comes of it. */
+  async apply(patch, { solve = true } = {}) {
+    this.store.edit(merged(this.store.state.brief, patch));
+    if (solve) await this.solve();
+  }
+
+  async pin(demand, patch = {}) {
+    const pin = bare(demand);
+    const { exercise, sets, ...rest } = pin;
+    const pinned = exercise ? { ...rest, exercises: [sets ? { exercise, sets } : { exercise }] } : rest;
+    const brief = merged(this.store.state.brief, patch);
+    this.store.edit(placed(brief, "/pinned", [...(brief.pinned ?? []), pinned]));
+    await this.solve();
+  }
+
+  async replan(body) {
+    const { plan: before } = this.store.state;
+    const done = await this.run("replan", `${before.links.self}/replan`, body);
+    if (!done) return;
+    this.store.set({ answer: { question: "replan", answer: done.answer, links: done.links } });
+    if (!done.links.new_plan) return;
+    const plan = await read(done.links.new_plan);
+    const brief = bare(plan.plan.brief);
+    this.store.edit(brief);
+    const { answer } = this.store.state;
+    this.show(brief, plan, before);
+    this.store.set({ answer });
+  }
+}
+
+export function troubleOf(error) {
+  const { problem = {}, offline = false, status = 0, faults = [] } = error;
+  return { title: problem.title ?? String(error), detail: problem.detail ?? "", advice: problem.advice ?? "", offline, status, faults };
+}

@@ -1,0 +1,47 @@
+// The day list: every session in order, to be read from top to bottom; also what is printed.
+
+import { button, h } from "./dom.js";
+import { WeekClock, clockOf, dayName } from "./time.js";
+import { format, t, word } from "./words.js";
+
+export function placeName(brief, place) {
+  return brief.places[place]?.name ?? word("place", place ?? "");
+}
+
+function prescription(entry) {
+  const load = entry.load_kg === null ? "" : ` · ${format(entry.load_kg)} kg`;
+  return t("entry", { sets: entry.sets, reps: entry.reps }) + load;
+}
+
+function line(entry) {
+  return h("li", { class: `entry ${entry.role}` },
+    h("span", { class: "name" }, entry.name,
+      entry.role === "main" ? null : h("em", {}, t(`role.${entry.role}`)),
+      entry.pair === null ? null : h("em", {}, t("pair", { n: entry.pair + 1 }))),
+    h("span", { class: "dose" }, prescription(entry)),
+    h("span", { class: "rest" }, t("entry.rest", { reserve: entry.reps_in_reserve, seconds: entry.rest_seconds })));
+}
+
+export function session(plan, found, number, onCard = null) {
+  const clock = new WeekClock(plan.brief.week);
+  const from = clock.hours(found.start);
+  const to = clock.hours(found.end);
+  return h("article", { class: `session ${found.state}`, id: `session-${number}`, tabindex: -1, "data-kind": found.kind },
+    h("header", {},
+      h("h4", {}, found.name),
+      h("p", {}, h("time", { datetime: found.start }, `${clockOf(from % 24)} – ${clockOf(to % 24)}`), ` · ${placeName(plan.brief, found.place)}`,
+        found.state === "planned" ? null : h("em", {}, t(`state.${found.state}`)))),
+    h("ol", {}, found.entries.map(line)),
+    onCard ? button(t("card.open"), () => onCard(found), { class: "quiet noprint", "aria-label": t("card.of", { name: found.name, day: dayName(Math.floor(from / 24) % 7) }) }) : null);
+}
+
+export function dayList(plan, onCard) {
+  const clock = new WeekClock(plan.brief.week);
+  const byDay = Array.from({ length: 7 }, () => []);
+  plan.sessions.forEach((found, number) => byDay[((Math.floor(clock.hours(found.start) / 24) % 7) + 7) % 7].push([found, number]));
+  return h("section", { class: "days", "aria-labelledby": "days-title" },
+    h("h2", { id: "days-title" }, t("days.title")),
+    byDay.map((sessions, day) => h("section", { class: sessions.length ? "day" : "day free" },
+      h("h3", {}, plan.brief.week.repeats ? dayName(day) : clock.date(day)),
+      sessions.length ? sessions.map(([found, number]) => session(plan, found, number, onCard)) : h("p", {}, t("days.free")))));
+}

@@ -1,0 +1,40 @@
+// Elements are made from parts, never from text: what a person typed can only ever be text.
+
+const SVG = "http://www.w3.org/2000/svg";
+
+function dressed(node, attributes, children) {
+  for (const [name, value] of Object.entries(attributes ?? {})) {
+    if (value === null || value === undefined || value === false) continue;
+    if (name.startsWith("on")) node.addEventListener(name.slice(2), value);
+    else if (name === "value" || name === "checked" || name === "selected") node[name] = value;
+    else if (name === "vars") for (const [key, part] of Object.entries(value)) node.style.setProperty(key, part);
+    else node.setAttribute(name, value === true ? "" : String(value));
+  }
+  node.append(...children.flat(3).filter((child) => child !== null && child !== undefined && child !== false));
+  return node;
+}
+
+export const h = (tag, attributes, ...children) => dressed(document.createElement(tag), attributes, children);
+export const s = (tag, attributes, ...children) => dressed(document.createElementNS(SVG, tag), attributes, children);
+
+/** Put new content into a node; the focus stays on the element of the same id, opened parts stay open. */
+export function fill(node, ...children) {
+  const focused = node.contains(document.activeElement) ? document.activeElement.id : "";
+  const open = new Map([...node.querySelectorAll("details[id]")].map((each) => [each.id, each.open]));
+  node.replaceChildren(...children.flat(3).filter(Boolean));
+  for (const each of node.querySelectorAll("details[id]")) if (open.has(each.id)) each.open = open.get(each.id);
+  if (focused) document.getElementById(focused)?.focus({ preventScroll: true });
+}
+
+let count = 0;
+export const unique = (stem) => `${stem}-${(count += 1)}`;
+
+export function button(text, onclick, attributes = {}) {
+  return h("button", { type: "button", onclick, ...attributes }, text);
+}
+
+export function download(name, blob) {
+  const link = h("a", { href: URL.createObjectURL(blob), download: name });
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
+}

@@ -1,0 +1,45 @@
+// The head: what brief this is, what can be done with it, how far the search has come.
+
+import { button, fill, h } from "./dom.js";
+import { t, word } from "./words.js";
+
+/** The head is made once and only changed in place: a click on its way never loses its button. */
+export function head(store, acts, { onClose }) {
+  const title = h("p", { class: "brief-title" });
+  const solve = button(t("solve"), () => acts.solve(), { class: "act", id: "solve", "aria-keyshortcuts": "Control+Enter" });
+  const stop = button(t("stop"), () => acts.stopNow(), { id: "stop", hidden: true });
+  const undo = button(t("undo"), () => store.undo(), { id: "undo", "aria-keyshortcuts": "Control+Z" });
+  const redo = button(t("redo"), () => store.redo(), { id: "redo" });
+  const close = button(t("close"), onClose, { id: "close", class: "quiet" });
+  const way = h("p", { class: "way", id: "way" });
+  const bar = h("progress", { "aria-label": t("progress"), hidden: true });
+  const node = h("div", { class: "bar" },
+    h("a", { class: "mark-name", href: "/" }, "Weekwright"), title,
+    h("div", { class: "doing", role: "group", "aria-label": t("doing") }, undo, redo, close, stop, solve), h("div", { class: "under" }, bar, way));
+
+  function show() {
+    const { brief, past, future, plan, work } = store.state;
+    title.textContent = brief?.title ?? "";
+    for (const each of [undo, redo, close, solve]) each.hidden = !brief;
+    undo.disabled = !past.length;
+    redo.disabled = !future.length;
+    solve.classList.toggle("calling", Boolean(brief) && (!plan || store.stale) && !work);
+    stop.hidden = !work;
+    stop.disabled = !work?.resource || work.stopping;
+    bar.hidden = !work;
+    const { progress } = work ?? {};
+    if (progress) Object.assign(bar, { max: 10, value: progress.tier });
+    else bar.removeAttribute("value");
+    const stale = plan && store.stale ? t("stale") : "";
+    fill(way, work ? said(work) : stale);
+  }
+  store.on(["brief", "past", "future", "plan", "work"], show);
+  show();
+  return node;
+}
+
+function said({ what, progress, stopping }) {
+  if (stopping) return t("stopping");
+  if (!progress) return t(`say.${what}`);
+  return t("progress.tier", { n: progress.tier, name: word("tier", progress.name), best: progress.best, bound: progress.bound });
+}

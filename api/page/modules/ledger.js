@@ -1,0 +1,57 @@
+// The ledger: counted sets of every muscle against least, aim and most. Direct sets are solid, indirect ones hatched.
+
+import { button, h, s } from "./dom.js";
+import { format, t } from "./words.js";
+
+const WIDE = 240;
+const HIGH = 26;
+
+/** Which wish falls short, as a plan names it. */
+export function shortOf(row) {
+  if (row.least !== null && row.counted < row.least) return "least";
+  if (row.aim !== null && row.counted < row.aim) return "aim";
+  return null;
+}
+
+function bar(row, before, scale) {
+  const x = (sets) => (sets / scale) * WIDE;
+  const { least, aim, most, direct, counted } = row;
+  const shown = Math.min(direct, counted);
+  return s("svg", { class: "bar", viewBox: `-1 0 ${WIDE + 2} ${HIGH}`, preserveAspectRatio: "none", "aria-hidden": "true" },
+    least === null ? null : s("rect", { class: "range", x: x(least), y: 3, width: Math.max(1, x(most ?? scale) - x(least)), height: HIGH - 6 }),
+    s("rect", { class: "direct", x: 0, y: 9, width: x(shown), height: 8 }),
+    s("rect", { class: "indirect", x: x(shown), y: 9, width: x(counted - shown), height: 8, fill: "url(#hatch)" }),
+    s("rect", { class: "outline", x: 0, y: 9, width: x(counted), height: 8 }),
+    aim === null ? null : s("path", { class: "aim", d: `M${x(aim)} 2V${HIGH - 2}` }),
+    before === undefined ? null : s("path", { class: "ghost", d: `M${x(before)} 4V${HIGH - 4}` }));
+}
+
+export function ledger(plan, difference, ask) {
+  const goals = plan.ledger.filter((row) => row.least !== null || row.aim !== null);
+  const others = plan.ledger.filter((row) => row.least === null && row.aim === null);
+  const scale = Math.max(1, ...plan.ledger.map((row) => Math.max(row.counted, row.most ?? 0)));
+  const before = new Map((difference?.ledger ?? []).map((row) => [row.target, row.before]));
+  const rows = (found) => found.map((row) => {
+    const short = shortOf(row);
+    const wish = `weekly_sets:${short}:${row.target}`;
+    return h("tr", { class: short ? "short" : null, "data-target": row.target },
+      h("th", { scope: "row" }, row.name, row.priority === null ? null : h("em", { class: "tag" }, t("priority", { n: row.priority }))),
+      h("td", { class: "drawn" }, bar(row, before.get(row.target), scale)),
+      h("td", { class: "number" }, h("b", {}, format(row.counted)), h("span", { class: "small" }, t("ledger.split", { direct: row.direct, indirect: Math.max(0, row.counted - row.direct) }))),
+      h("td", { class: "number small" }, row.aim === null ? "" : t("ledger.goal", { least: row.least, aim: row.aim, most: row.most })),
+      h("td", {}, short ? button(t("ask.why-not-more"), () => ask("why", { wish }, row.name), { class: "quiet", "aria-label": t("ask.why-not-more.of", { name: row.name }) }) : null));
+  });
+  const head = h("thead", { class: "unseen" }, h("tr", {}, ["muscle", "drawing", "sets", "goals", "question"].map((each) => h("th", { scope: "col" }, t(`ledger.${each}`)))));
+  return h("section", { class: "ledger", "aria-labelledby": "ledger-title" },
+    h("h2", { id: "ledger-title" }, t("ledger.title")),
+    h("p", { class: "key small" }, key("direct"), t("ledger.direct"), key("indirect"), t("ledger.indirect"), key("range"), t("ledger.range"), key("aim"), t("ledger.aim")),
+    h("table", {}, h("caption", { class: "unseen" }, t("ledger.title")), head, h("tbody", {}, rows(goals))),
+    others.length ? h("details", { id: "ledger-others" }, h("summary", {}, t("ledger.others", { n: others.length })),
+      h("table", {}, h("caption", { class: "unseen" }, t("ledger.others", { n: others.length })), head.cloneNode(true), h("tbody", {}, rows(others)))) : null);
+}
+
+function key(kind) {
+  return s("svg", { class: "bar key", viewBox: "0 0 20 12", "aria-hidden": "true" },
+    kind === "aim" ? s("path", { class: "aim", d: "M10 0V12" }) : s("rect", { class: kind, x: 0.5, y: 1.5, width: 19, height: 9, fill: kind === "indirect" ? "url(#hatch)" : null }),
+    kind === "indirect" || kind === "direct" ? s("rect", { class: "outline", x: 0.5, y: 1.5, width: 19, height: 9 }) : null);
+}

@@ -1,0 +1,35 @@
+// The week is under way: what is done, what was missed; the rest anew.
+
+import { h } from "./dom.js";
+import { DAYS, WeekClock, dayAndClock } from "./time.js";
+import { t } from "./words.js";
+
+/** How a session is named in a re-plan: its day, with its kind where the day has two. */
+function names(plan) {
+  const clock = new WeekClock(plan.brief.week);
+  const days = plan.sessions.map((session) => DAYS[Math.floor(clock.hours(session.start) / 24) % 7]);
+  return days.map((day, i) => (days.filter((each) => each === day).length > 1 ? `${day} ${plan.sessions[i].kind}` : day));
+}
+
+export function replan(resource, acts) {
+  const { plan } = resource;
+  const clock = new WeekClock(plan.brief.week);
+  const named = names(plan);
+  const open = plan.sessions.map((session, i) => ({ session, i })).filter(({ session }) => session.state !== "done");
+  const now = h("input", { type: "datetime-local", id: "replan-now", step: 300 });
+  const choice = (i, value, label, checked = false) => h("label", {}, h("input", { type: "radio", name: `replan-${i}`, id: `replan-${i}-${value}`, value, checked }), label);
+  const submit = (event) => {
+    event.preventDefault();
+    const chosen = (value) => open.filter(({ i }) => document.getElementById(`replan-${i}-${value}`).checked).map(({ i }) => named[i]);
+    const body = { done: chosen("done"), missed: chosen("missed"), ...(now.value ? { now: now.value } : {}) };
+    acts.lastReplan = body;
+    acts.replan(body);
+  };
+  return h("section", { class: "replan", "aria-labelledby": "replan-title" },
+    h("h2", { id: "replan-title" }, t("replan.title")), h("p", {}, t("replan.what")),
+    h("form", { onsubmit: submit },
+      open.map(({ session, i }) => h("fieldset", {}, h("legend", {}, `${session.name}, ${dayAndClock(clock.hours(session.start))}`),
+        choice(i, "open", t("replan.open"), true), choice(i, "done", t("replan.done")), choice(i, "missed", t("replan.missed")))),
+      h("label", { class: "line" }, t("replan.now"), now),
+      h("button", { type: "submit", class: "act", id: "replan" }, t("replan.do"))));
+}

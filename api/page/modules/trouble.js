@@ -1,0 +1,58 @@
+// Errors: what is wrong, where, what to try; a fault of the brief leads to its field.
+
+import { key } from "./api.js";
+import { button, h } from "./dom.js";
+import { t } from "./words.js";
+
+export const fieldId = (pointer) => `at${pointer.replace(/^#/, "")}`;
+
+export function trouble(found, { again, dismiss }) {
+  const locked = found.status === 401;
+  const secret = h("input", { type: "password", id: "key", autocomplete: "off" });
+  const unlock = (event) => {
+    event.preventDefault();
+    key.set(secret.value);
+    location.reload();
+  };
+  return h("section", { class: "trouble", role: "alert", "aria-labelledby": "trouble-title" },
+    h("h2", { id: "trouble-title" }, found.offline ? t("offline.title") : found.title),
+    h("p", {}, found.offline ? t("offline.what") : found.faults.length ? found.advice : `${found.detail} ${found.advice}`),
+    found.faults.length ? h("ul", {}, found.faults.map((fault) => h("li", {},
+      fault.pointer ? h("a", { href: `#${encodeURIComponent(fieldId(fault.pointer))}`, onclick: (event) => { event.preventDefault(); lead(fault.pointer); } }, fault.pointer.replace(/^#\/?/, "").replaceAll("/", " › ") || t("brief")) : fault.place, ": ", fault.problem, ". ", fault.advice))) : null,
+    locked ? h("form", { onsubmit: unlock }, h("label", {}, t("key.label"), secret), h("button", { type: "submit" }, t("key.use"))) : null,
+    h("div", { class: "row" }, again ? button(t("again"), again, { class: "act", id: "again" }) : null, button(t("answer.dismiss"), dismiss, { class: "quiet" })));
+}
+
+/** Bring the field of a pointer before the reader, or the nearest part around it. */
+export function lead(pointer) {
+  for (let path = pointer.replace(/^#/, ""); path; path = path.replace(/\/[^/]*$/, "")) {
+    const node = document.getElementById(fieldId(path));
+    if (!node) continue;
+    for (let each = node.parentElement; each; each = each.parentElement) if (each.tagName === "DETAILS") each.open = true;
+    node.scrollIntoView({ block: "center" });
+    node.focus();
+    return;
+  }
+}
+
+/** Mark the fields that the faults name, each described by its fault. */
+export function markFaults(found) {
+  for (const node of document.querySelectorAll("[aria-invalid]")) {
+    node.removeAttribute("aria-invalid");
+    node.removeAttribute("aria-describedby");
+  }
+  for (const node of document.querySelectorAll(".fault")) node.remove();
+  for (const fault of found?.faults ?? []) {
+    if (!fault.pointer) continue;
+    let path = fault.pointer.replace(/^#/, "");
+    let node = null;
+    while (path && !(node = document.getElementById(fieldId(path)))) path = path.replace(/\/[^/]*$/, "");
+    if (!node) continue;
+    const id = `fault-${node.id}`;
+    node.setAttribute("aria-invalid", "true");
+    node.setAttribute("aria-describedby", id);
+    const note = h("p", { class: "fault", id }, `${fault.problem}. ${fault.advice}`);
+    if (node.matches("fieldset, details, tr")) node.prepend(node.tagName === "TR" ? h("td", {}, note) : note);
+    else node.after(note);
+  }
+}

@@ -1,0 +1,24 @@
+// Every word of the page comes from one file, so that it can be translated.
+
+let words = {};
+
+export async function loadWords() {
+  words = await (await fetch("/page/text.en.json")).json();
+}
+
+/** The text of a key, `{name}` filled in. With `n` the form that the language takes for that number. */
+export function t(key, values = {}) {
+  let found = words[key];
+  if (found && typeof found === "object") {
+    const form = new Intl.PluralRules(document.documentElement.lang).select(Number(values.n));
+    found = found[form] ?? found.other;
+  }
+  if (found === undefined) return key;
+  return found.replace(/\{(\w+)\}/g, (whole, name) => (name in values ? format(values[name]) : whole));
+}
+
+/** A word for a key of the data (`rear_delts`), from the file or the key itself. */
+export const word = (group, key) => words[`${group}.${key}`] ?? String(key).replaceAll("_", " ");
+
+const number = new Intl.NumberFormat(undefined, { maximumFractionDigits: 2 });
+export const format = (value) => (typeof value === "number" ? number.format(value) : String(value));

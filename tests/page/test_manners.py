@@ -1,0 +1,185 @@
+"""How the page behaves: by keyboard, with a screen reader, on a phone, with hostile names, when the server is gone."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import axe_playwright_python
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from tests.api.running import Running, running
+from tests.page.browser import link_of, quick
+
+Open = Callable[..., Page]
+AXE = (Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text(encoding="utf-8")
+HOSTILE = "<img src=x onerror=alert(1)><script>alert(2)</script>\"'&amp;"
+
+
+def violations(page: Page) -> list[tuple[str, list[str]]]:
+    """What axe-core finds against WCAG 2.2 A and AA and its own best practices."""
+    page.evaluate(AXE)
+    found: dict[str, Any] = page.evaluate("axe.run(document, {resultTypes: ['violations']})")
+    return [(each["id"], [node["html"][:160] for node in each["nodes"][:3]]) for each in found["violations"]]
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing(solved: Open, opened: Open, scheme: str) -> None:
+    assert violations(opened("/", color_scheme=scheme)) == []
+    page = solved(quick(goals={"lats": {"least": 10, "aim": 20, "most": 24}}), color_scheme=scheme)
+    for part in page.locator(".panel-editor details.part > summary").all():
+        part.click()
+    page.locator("tr.short button").first.click()
+    page.wait_for_selector("#answer .verdict")
+    assert violations(page) == []
+    page.locator("article button").first.click()
+    assert violations(page) == []
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_where_it_went_wrong(opened: Open, scheme: str) -> None:
+    impossible = quick(openings=[{"day": ["mon", "tue"], "start": "17:00", "end": "18:30", "place": "mill_gym"}])
+    page = opened(link_of(impossible), color_scheme=scheme)
+    page.click("#solve")
+    page.wait_for_selector(".impossible .mends button")
+    assert violations(page) == []
+
+
+@pytest.mark.parametrize("width", [360, 1600])
+def test_no_width_scrolls_sideways(solved: Open, width: int) -> None:
+    page = solved(viewport={"width": width, "height": 800})
+    for part in page.locator(".panel-editor details.part > summary").all():
+        part.click()
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    down = page.locator("svg.week.down").count()
+    assert down == (1 if width == 360 else 0)
+
+
+def test_by_keyboard_alone(opened: Open) -> None:
+    page = opened("/")
+    press = page.keyboard.press
+
+    def tab_to(selector: str) -> None:
+        for _ in range(400):
+            press("Tab")
+            if page.evaluate("selector => document.activeElement.matches(selector)", selector):
+                return
+        raise AssertionError(f"Tab does not reach {selector}")
+
+    tab_to("[data-demo=beginner_full_body]")
+    press("Enter")
+    page.wait_for_selector(".session")
+    page.wait_for_selector("#part-goals")
+    page.evaluate("document.activeElement.blur()")
+    tab_to("#part-when > summary")
+    press("Enter")
+    tab_to("td[data-day]")
+    cell = page.evaluate("document.activeElement.id")
+    was = page.get_attribute(f"#{cell}", "aria-selected")
+    press("Space")
+    expect(page.locator(f"#{cell}")).not_to_have_attribute("aria-selected", was or "")
+    assert page.evaluate("document.activeElement.id") == cell  # the focus stays
+    press("ArrowDown")
+    assert page.evaluate("document.activeElement.id") != cell
+    press("Control+z")
+    expect(page.locator(f"#{cell}")).to_have_attribute("aria-selected", was or "")
+    tab_to("a.to-session")
+    tab_to("#demand-ask")
+    press("Enter")
+    page.wait_for_selector("#answer .verdict")
+    assert page.evaluate("document.activeElement.id") == "answer"
+    tab_to("#answer-dismiss")
+    press("Enter")
+    expect(page.locator("#answer")).to_have_count(0)
+
+
+def test_markup_in_names_is_text(solved: Open) -> None:
+    brief = quick(title=HOSTILE, story=HOSTILE)
+    brief["lifter"]["name"] = HOSTILE
+    brief["places"]["mill_gym"]["name"] = HOSTILE
+    brief["kinds"]["upper"]["name"] = HOSTILE
+    brief["busy"] = [{"title": HOSTILE, "start": "2026-12-03T08:00", "end": "2026-12-03T09:00"}]
+    page = solved(brief)
+    assert page.locator("main img, main script").count() == 0
+    assert HOSTILE in page.inner_text("article.session h4 >> nth=0") + page.inner_text("article.session h4 >> nth=1")
+    expect(page.locator(".brief-title")).to_have_text(HOSTILE)
+    page.locator("article button").first.click()
+    assert HOSTILE in page.inner_text("dialog.card")
+
+
+def test_a_fault_stands_at_its_field_and_nothing_is_lost(solved: Open, opened: Any) -> None:
+    page = solved()
+    page.click("#part-goals summary")
+    page.fill('[id="at/goals/lats/least"]', "11")  # above the aim of 6
+    page.click("#solve")
+    page.wait_for_selector(".trouble")
+    assert len(opened.words) == 1  # the browser itself says on its console that a request was refused
+    assert "422" in opened.words.pop()
+    expect(page.locator('[id="at/goals/lats"]')).to_have_attribute("aria-invalid", "true")
+    expect(page.locator('[id="at/goals/lats"] .fault')).to_contain_text("cross")
+    page.reload()
+    page.wait_for_selector("#part-goals")
+    expect(page.locator('[id="at/goals/lats/least"]')).to_have_value("11")
+    assert page.locator("article.session").count() == 3  # the last plan is still there
+    page.click("#undo")
+    expect(page.locator('[id="at/goals/lats/least"]')).to_have_value("4")
+
+
+def test_the_server_goes_in_the_middle_of_a_solve(browser: Browser, tmp_path: Path) -> None:
+    store = f"sqlite:///{tmp_path}/store.sqlite3"
+    with running(store) as first:
+        page = browser.new_page()
+        page.set_default_timeout(60_000)
+        page.goto(f"{first.url}/")
+        page.click("[data-demo=push_pull_legs]")
+        page.wait_for_selector("#stop:not([disabled])")
+        first.kill()
+        page.wait_for_selector(".trouble")
+        expect(page.locator(".trouble")).to_contain_text("does not answer")
+        expect(page.locator("#stop")).to_be_hidden()
+        kept = json.loads(page.evaluate("localStorage.getItem('weekwright.page.1')"))
+        assert kept["brief"]["title"] == "Push, pull, legs, twice"
+        with running(store, port=first.port) as second:
+            assert second.url == first.url
+            page.click("#again")
+            page.wait_for_selector(".session", timeout=120_000)
+        page.close()
+
+
+def test_a_search_is_stopped_and_the_best_is_kept(opened: Open) -> None:
+    page = opened("/")
+    page.click("[data-demo=push_pull_legs]")
+    page.wait_for_selector("#way:has-text('Step')")
+    page.click("#stop")
+    page.wait_for_selector(".session, .panel-plan > p")
+    expect(page.locator("#stop")).to_be_hidden()
+    status = json.loads(page.evaluate("localStorage.getItem('weekwright.page.1')"))["plan"]["status"]
+    assert status in ("stopped", "feasible with bound", "proved best")
+
+
+def test_a_link_reproduces_the_brief(solved: Open, opened: Open) -> None:
+    page = solved()
+    page.click("#take-link")
+    address = page.get_attribute("#link a", "href") or ""
+    assert "#brief=" in address
+    again = opened(address[address.index("/#") :])
+    expect(again.locator(".brief-title")).to_have_text("Two and one")
+    expect(again.locator("svg.week")).to_be_visible()
+
+
+def test_the_policy_is_strict_and_the_script_small(server: Running) -> None:
+    with server.client() as client:
+        answer = client.get("/")
+        policy = answer.headers["content-security-policy"]
+        assert "default-src 'none'" in policy
+        assert "unsafe" not in policy
+        assert client.get("/", headers={"If-None-Match": answer.headers["etag"]}).status_code == 304
+        assert client.get("/page/../app.py").status_code == 404
+    folder = Path(__file__).parents[2] / "api" / "page"
+    assert sum(path.stat().st_size for path in folder.rglob("*.js")) < 200_000
+    for path in folder.rglob("*.js"):
+        text = path.read_text(encoding="utf-8")
+        assert not any(word in text for word in ("innerHTML", "outerHTML", "insertAdjacentHTML", "eval(")), path

@@ -1,0 +1,153 @@
+"""The ways of three people through the page: a coach with a calendar, a lifter who asks, a week that went wrong."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+from icalendar import Calendar
+from playwright.sync_api import Page, expect
+
+from tests.page.browser import link_of, quick
+
+Open = Callable[..., Page]
+
+
+def brief_of(page: Page) -> dict:
+    return json.loads(page.evaluate("localStorage.getItem('weekwright.page.1')"))["brief"]
+
+
+def plan_of(page: Page) -> dict:
+    return json.loads(page.evaluate("localStorage.getItem('weekwright.page.1')"))["plan"]["plan"]
+
+
+def days_of(page: Page) -> list[str]:
+    return [session["start"][:10] for session in plan_of(page)["sessions"]]
+
+
+def test_a_coach_with_a_calendar(opened: Open, calendar_file: Path, tmp_path: Path) -> None:
+    page = opened(link_of(quick()))
+    page.click("#part-when summary")
+    page.set_input_files("#calendar-file", calendar_file)
+    expect(page.locator("td.taken").first).to_be_attached()
+    assert [busy["start"][:16] for busy in brief_of(page)["busy"]] == ["2026-12-01T16:00"]
+    # Saturday's opening is rubbed out at the foot of the grid and painted on Friday.
+    page.locator("#cell-5-34").scroll_into_view_if_needed()
+    for row_from, row_to, day in ((34, 39, 5), (34, 39, 4)):
+        page.hover(f"#cell-{day}-{row_from}")
+        page.mouse.down()
+        page.hover(f"#cell-{day}-{row_to}")
+        page.mouse.up()
+    openings = {(day, each["start"][:5], each["end"][:5]) for each in brief_of(page)["openings"] for day in each["day"]}
+    assert openings == {(day, "17:00", "20:00") for day in ("mon", "tue", "thu", "fri")}
+    page.click("#solve")
+    page.wait_for_selector(".session")
+    assert "2026-12-01" not in days_of(page)
+    assert "2026-12-05" not in days_of(page)
+    expect(page.locator(".cautions").first).to_contain_text("not medical advice")
+    with page.expect_download() as ics:
+        page.click("#take-ics")
+    ics.value.save_as(tmp_path / "week.ics")
+    events = Calendar.from_ical((tmp_path / "week.ics").read_bytes()).walk("VEVENT")
+    assert len(events) == len(plan_of(page)["sessions"]) == 3
+    with page.expect_download() as table:
+        page.click("#take-csv")
+    table.value.save_as(tmp_path / "week.csv")
+    assert "Mill Street gym" in (tmp_path / "week.csv").read_text(encoding="utf-8")
+
+
+def test_a_lifter_asks_what_if(solved: Open) -> None:
+    page = solved()
+    # Ask by pointing at an empty spot of the week, on the row of the lower body.
+    row = page.locator('g[data-row="lower"]').first
+    before = days_of(page)
+    assert row.locator("a").count() == 1
+    frame = page.locator("svg.week").bounding_box()
+    assert frame is not None
+    mark = row.locator("a rect.mark").bounding_box()
+    assert mark is not None
+    page.mouse.click(frame["x"] + frame["width"] - 12, mark["y"] + mark["height"] / 2)  # Sunday night: no opening
+    page.wait_for_selector("#answer .verdict")
+    expect(page.locator("#answer")).to_contain_text("It cannot be.")
+    expect(page.locator("#answer .conflict li").first).to_be_visible()
+    page.click("#answer-dismiss")
+    # Keep the week, change a goal, solve: the old week is a ghost, and the differences are listed.
+    page.fill("#variant-name", "As it was")
+    page.click("#variant-keep")
+    page.click("#part-goals summary")
+    page.fill('[id="at/goals/lats/aim"]', "10")
+    expect(page.locator("#way")).to_contain_text("changed since")
+    page.click("#solve")
+    page.wait_for_selector(".changes")
+    assert page.locator("svg.week rect.ghost").count() == len(before)
+    lats = next(row for row in plan_of(page)["ledger"] if row["target"] == "lats")
+    assert lats["counted"] >= 10
+    expect(page.locator(".changes")).to_contain_text("Lats")
+    # Two names side by side, and back again.
+    page.fill("#variant-name", "More lats")
+    page.click("#variant-keep")
+    assert page.locator(".variants thead input").evaluate_all("all => all.map(each => each.value)") == ["As it was", "More lats"]
+    page.click("#variant-show-0")
+    expect(page.locator('[id="at/goals/lats/aim"]')).to_have_value("6")
+    page.click("#undo")
+    expect(page.locator('[id="at/goals/lats/aim"]')).to_have_value("10")
+    page.click("#redo")
+    expect(page.locator('[id="at/goals/lats/aim"]')).to_have_value("6")
+
+
+def test_the_rest_of_a_week_after_a_missed_day(solved: Open) -> None:
+    page = solved()
+    first, second, third = days_of(page)
+    page.check("#replan-0-done")
+    page.check("#replan-1-missed")
+    page.click("#replan")
+    page.wait_for_selector(".panel-answer .answer:has-text('The rest of the week') p:not(.waiting)")
+    page.wait_for_selector("article.session.done")
+    after = plan_of(page)
+    assert [session["start"][:10] for session in after["sessions"] if session["state"] == "done"] == [first]
+    assert all(session["start"][:10] > second for session in after["sessions"] if session["state"] != "done")
+    assert brief_of(page)["done"][0]["start"].startswith(first)
+
+
+def test_an_impossible_week_is_mended_by_a_button(opened: Open) -> None:
+    page = opened(link_of(quick(openings=[{"day": ["mon", "tue"], "start": "17:00", "end": "18:30", "place": "mill_gym"}])))
+    page.click("#solve")
+    page.wait_for_selector(".impossible .mends button")
+    expect(page.locator(".impossible")).to_contain_text("cannot hold together")
+    expect(page.locator(".impossible .cautions")).to_contain_text("not medical advice")
+    page.locator(".mends button").first.click()
+    page.wait_for_selector(".session")
+    assert brief_of(page)["concessions"]
+
+
+def test_a_short_bar_and_a_rule_are_asked(solved: Open) -> None:
+    page = solved(quick(goals={"lats": {"least": 10, "aim": 20, "most": 24}}))
+    page.locator("tr.short button").first.click()
+    page.wait_for_selector("#answer .verdict")
+    expect(page.locator("#answer")).to_contain_text("Lats")
+    page.click("#answer-dismiss")
+    page.click("#rule-rest_days > summary")
+    page.locator("#rule-rest_days").get_by_role("button", name="What does the rule Rest days cost me?").click()
+    page.wait_for_selector("#answer .act")
+    expect(page.locator("#answer")).to_contain_text("Without the rule: Rest days")
+
+
+def test_a_point_of_the_trade_off_is_taken(solved: Open) -> None:
+    page = solved()
+    page.select_option("#tradeoff-vary", "goals.lats.aim")
+    page.click("#tradeoff-ask")
+    page.wait_for_selector("svg.tradeoff .point")
+    page.locator("svg.tradeoff .point").last.focus()
+    page.keyboard.press("Enter")
+    page.wait_for_selector(".changes")
+    assert brief_of(page)["goals"]["lats"]["aim"] == 10
+
+
+def test_a_demo_brief_is_opened_and_solved(opened: Open) -> None:
+    page = opened("/")
+    page.click("[data-demo=upper_lower_four_days]")
+    page.wait_for_selector(".session")
+    expect(page.locator(".proof .status")).to_contain_text("Proved best")
+    assert page.locator("article.session").count() == 4
+    assert page.locator(".ledger tbody tr").count() >= 5
