@@ -22,10 +22,12 @@ QUICK: dict[str, Any] = {
     "places": {"mill_gym": {"name": "Mill Street gym", "base": "full_gym"}},
     "openings": [{"day": ["mon", "tue", "thu", "sat"], "start": "17:00", "end": "20:00", "place": "mill_gym"}],
     "kinds": {
-        "upper": {"base": "upper", "per_week": 2, "minutes": {"least": 20, "most": 60}, "sets": {"least": 4, "most": 14},
+        "upper": {"base": "upper", "per_week": 2, "minutes": {"least": 20, "most": 60},
+                  "sets": {"least": 4, "most": 14},
                   "patterns": ["vertical_pull", "horizontal_pull", "horizontal_push"], "required": ["horizontal_push"]},
-        "lower": {"base": "lower", "per_week": 1, "minutes": {"least": 20, "most": 60}, "sets": {"least": 4, "most": 14},
-                  "patterns": ["squat", "hinge"], "required": ["squat"]},
+        "lower": {"base": "lower", "per_week": 1, "minutes": {"least": 20, "most": 60},
+                  "sets": {"least": 4, "most": 14},
+                  "patterns": ["squat", "hinge", "trunk_extension"], "required": ["squat"]},
     },
     "goals": {"lats": {"least": 4, "aim": 6, "most": 12}, "quads": {"least": 3, "aim": 4, "most": 12, "frequency": 1}},
     "exercises": {"only": ["lat_pulldown", "machine_row", "barbell_bench_press", "machine_chest_press", "leg_press",
@@ -35,6 +37,11 @@ QUICK: dict[str, Any] = {
 
 def quick(**changes: Any) -> dict[str, Any]:
     return deepcopy(QUICK) | changes
+
+
+def two_evenings() -> dict[str, Any]:
+    """Three sessions on two days: there is no such week."""
+    return quick(openings=[{"day": ["mon", "tue"], "start": "17:00", "end": "18:30", "place": "mill_gym"}])
 
 
 def link_of(brief: dict[str, Any]) -> str:

@@ -39,7 +39,7 @@ def opened(browser: Browser, server: Running) -> Iterator[Callable[..., Page]]:
         context = browser.new_context(**({"viewport": {"width": 1280, "height": 900}, "locale": "en-GB"} | options))
         contexts.append(context)
         page = context.new_page()
-        page.set_default_timeout(60_000)
+        page.set_default_timeout(30_000)
         page.on("console", lambda message: words.append(message.text) if message.type in ("error", "warning") else None)
         page.on("pageerror", lambda error: words.append(str(error)))
         page.goto((on or server.url) + url)

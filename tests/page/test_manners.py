@@ -12,7 +12,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from tests.api.running import Running, running
-from tests.page.browser import link_of, quick
+from tests.page.browser import link_of, quick, two_evenings
 
 Open = Callable[..., Page]
 AXE = (Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text(encoding="utf-8")
@@ -29,7 +29,7 @@ def violations(page: Page) -> list[tuple[str, list[str]]]:
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_axe_finds_nothing(solved: Open, opened: Open, scheme: str) -> None:
     assert violations(opened("/", color_scheme=scheme)) == []
-    page = solved(quick(goals={"lats": {"least": 10, "aim": 20, "most": 24}}), color_scheme=scheme)
+    page = solved(quick(goals={"lats": {"least": 10, "aim": 30, "most": 40}}), color_scheme=scheme)
     for part in page.locator(".panel-editor details.part > summary").all():
         part.click()
     page.locator("tr.short button").first.click()
@@ -41,8 +41,7 @@ def test_axe_finds_nothing(solved: Open, opened: Open, scheme: str) -> None:
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_axe_finds_nothing_where_it_went_wrong(opened: Open, scheme: str) -> None:
-    impossible = quick(openings=[{"day": ["mon", "tue"], "start": "17:00", "end": "18:30", "place": "mill_gym"}])
-    page = opened(link_of(impossible), color_scheme=scheme)
+    page = opened(link_of(two_evenings()), color_scheme=scheme)
     page.click("#solve")
     page.wait_for_selector(".impossible .mends button")
     assert violations(page) == []

@@ -5,7 +5,7 @@ import { t, word } from "./words.js";
 
 /** The head is made once and only changed in place: a click on its way never loses its button. */
 export function head(store, acts, { onClose }) {
-  const title = h("p", { class: "brief-title" });
+  const title = h("h1", { class: "brief-title" });
   const solve = button(t("solve"), () => acts.solve(), { class: "act", id: "solve", "aria-keyshortcuts": "Control+Enter" });
   const stop = button(t("stop"), () => acts.stopNow(), { id: "stop", hidden: true });
   const undo = button(t("undo"), () => store.undo(), { id: "undo", "aria-keyshortcuts": "Control+Z" });
@@ -20,6 +20,7 @@ export function head(store, acts, { onClose }) {
   function show() {
     const { brief, past, future, plan, work } = store.state;
     title.textContent = brief?.title ?? "";
+    title.hidden = !brief;
     for (const each of [undo, redo, close, solve]) each.hidden = !brief;
     undo.disabled = !past.length;
     redo.disabled = !future.length;
