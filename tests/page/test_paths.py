@@ -116,9 +116,7 @@ def test_the_rest_of_a_week_after_a_missed_day(solved: Open) -> None:
 
 
 def test_an_impossible_week_is_mended_by_a_button(opened: Open) -> None:
-    page = opened(
-        link_of(quick(openings=[{"day": ["mon", "tue"], "start": "17:00", "end": "18:30", "place": "mill_gym"}]))
-    )
+    page = opened(link_of(two_evenings()))
     page.click("#solve")
     page.wait_for_selector(".impossible .mends button")
     expect(page.locator(".impossible")).to_contain_text("cannot hold together")
