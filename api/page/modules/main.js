@@ -95,7 +95,7 @@ function drawWeek() {
   fill(panels.week, h("section", { "aria-labelledby": "week-title", class: "the-week" },
     h("h2", { id: "week-title" }, t("week.title")),
     shown ? said(shown) : h("p", { id: "week-said", class: "said" }, t(impossible(plan) ? "week.impossible" : "week.before")),
-    h("div", { class: "drawn-week" }, drawn, h("p", { class: "readout small", "aria-hidden": "true" })), legend(),
+    h("div", { class: "drawn-week" }, drawn, h("p", { class: "readout small", "aria-hidden": "true" })), legend(about.week.repeats),
     shown ? h("div", { class: "demand-place" }) : null));
   drawDemand();
 }

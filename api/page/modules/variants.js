@@ -30,7 +30,7 @@ export function variants(store, acts) {
   const rename = (i, text) => store.set({ variants: kept.map((each, k) => (k === i ? { ...each, name: text } : each)) });
   const show = (each) => { store.edit(each.brief); acts.show(each.brief, each.plan, plan); };
   return h("section", { class: "variants noprint", "aria-labelledby": "variants-title" },
-    h("h2", { id: "variants-title" }, t("variants.title")),
+    h("h2", { id: "variants-title", class: kept.length ? null : "unseen" }, t("variants.title")),
     kept.length ? h("div", { class: "wide", tabindex: 0, role: "region", "aria-labelledby": "variants-title" }, h("table", {},
       h("thead", {}, h("tr", {}, h("td", {}), kept.map((each, i) => h("th", { scope: "col" }, h("input", { type: "text", "aria-label": t("variants.name"), value: each.name, id: `variant-${i}`, maxlength: 60, onchange: (event) => rename(i, event.target.value) }))))),
       h("tbody", {}, figures(kept[0].plan.plan).map(([key], row) => h("tr", {}, h("th", { scope: "row" }, t(key)), kept.map((each) => { const value = figures(each.plan.plan)[row][1]; return h("td", { class: "number" }, typeof value === "number" ? format(value) : value); }))),

@@ -14,7 +14,7 @@ function paper(width, rows) {
   const gap = rows.some((row) => row.sort === "muscle") ? 14 : 0;
   const shift = (i) => (rows[i]?.sort === "muscle" ? gap : 0);
   if (width >= NARROW) {
-    const left = 148, top = 40, row = 27, scale = (width - left - 6) / WEEK_HOURS;
+    const left = 148, top = 40, row = 30, scale = (width - left - 6) / WEEK_HOURS;
     const cross = (i) => top + i * row + shift(i);
     return {
       down: false, width, height: cross(rows.length - 1) + row + 6, row, scale,
@@ -125,7 +125,7 @@ export function picture(brief, plan, base, width, onAsk) {
     cursor,
     rows.map((row, i) => s("g", { class: row.sort, "data-row": row.kind ?? row.target }, row.marks.map((mark) => markOf(on, mark, i, row, repeats)))),
     ghosts.map((ghost) => rows.map((row, i) => (row.kind === ghost.kind ? s("rect", { class: "ghost", ...on.box(ghost.from, Math.max(ghost.to, ghost.from + 3 / on.scale), i, 0.06, 0.94) }, s("title", {}, t("week.ghost", { name: ghost.name, when: dayAndClock(ghost.from) }))) : null))),
-    repeats ? s("text", { class: "ring", x: on.width - 2, y: on.down ? on.height - 2 : 14, "text-anchor": "end" }, t("week.ring")) : null);
+    on.down ? null : starts(on, rows));
   if (onAsk) pointing(on, svg, rows, cursor, onAsk);
   return svg;
 }
@@ -160,9 +160,18 @@ export function said(plan) {
   ];
 }
 
-export function legend() {
+/** Beside each session its start, where there is room. */
+function starts(on, rows) {
+  return rows.map((row, i) => row.sort === "kind" && row.marks.map((mark) => {
+    const { x, y, width } = on.box(mark.from, mark.to, i);
+    const late = mark.to > WEEK_HOURS - 9;
+    return s("text", { class: "start", "aria-hidden": "true", x: late ? x - 5 : x + width + 5, y: y + 8, "text-anchor": late ? "end" : "start" }, clockOf(mark.from % 24));
+  }));
+}
+
+export function legend(repeats) {
   const item = (kind, fill) => [s("svg", { class: "key", viewBox: "0 0 22 12", "aria-hidden": "true" }, s("rect", { class: kind, x: 0.5, y: 1, width: 21, height: 10, fill: fill ?? null, opacity: kind === "tail" ? 0.4 : null })), t(`legend.${kind.split(" ")[0]}`)];
-  return h("p", { class: "key small noprint" }, item("mark"), item("tail"), item("opening"), item("busy", "url(#hatch)"), item("ghost"));
+  return h("p", { class: "key small noprint" }, item("mark"), item("tail"), item("opening"), item("busy", "url(#hatch)"), item("ghost"), repeats ? h("span", { class: "ring" }, t("week.ring")) : null);
 }
 
 export function definitions() {

@@ -1,0 +1,93 @@
+"""Pictures of the page for people to look at: ``python -m tests.page.screenshots -o DIR``.
+
+Every state that has a design of its own, on a desk and on a phone, light and dark, from a server of its own.
+"""
+
+from __future__ import annotations
+
+import argparse
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+from playwright.sync_api import Page
+
+from tests.api.running import running
+from tests.page.browser import chromium
+
+SIZES = {"desk": (1600, 1000), "phone": (360, 740)}
+SCHEMES = ("light", "dark")
+
+
+def demo(name: str, *, ends: str = ".session") -> Callable[[Page], None]:
+    def open_demo(page: Page) -> None:
+        page.click(f"[data-demo={name}]")
+        page.wait_for_selector(ends, timeout=120_000)
+        page.wait_for_selector("#part-goals")
+
+    return open_demo
+
+
+def changed(page: Page) -> None:
+    """The old plan as a ghost under the new one."""
+    demo("back_first")(page)
+    page.click("#part-rules summary")
+    page.click("#edit-rule-rest_days summary")
+    page.fill('[id="at/rules/rest_days/least"]', "3")
+    page.click("#part-goals summary")
+    page.fill('[id="at/goals/lats/aim"]', "12")
+    page.click("#solve")
+    page.wait_for_selector(".changes, .impossible", timeout=120_000)
+
+
+def edited(page: Page) -> None:
+    demo("back_first")(page)
+    page.click("#part-when summary")
+    page.locator(".paint").scroll_into_view_if_needed()
+
+
+STATES: dict[str, Callable[[Page], None]] = {
+    "start": lambda page: page.wait_for_selector("[data-demo]") and None,
+    "week": demo("back_first"),
+    "ring": demo("repeating_week"),
+    "tight": demo("over_tight"),
+    "impossible": demo("impossible", ends=".impossible .mends"),
+    "changed": changed,
+    "openings": edited,
+}
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("-o", "--out", type=Path, required=True, help="folder for the pictures")
+    parser.add_argument("--only", nargs="*", default=list(STATES), choices=list(STATES))
+    parser.add_argument("--first-screen", action="store_true", help="only what is seen without scrolling")
+    parser.add_argument("--readme", action="store_true", help="only the picture that the README shows")
+    asked = parser.parse_args()
+    asked.out.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory() as folder, running(f"sqlite:///{folder}/store.sqlite3") as server:
+        with chromium() as browser:
+            if asked.readme:
+                page = browser.new_page(viewport={"width": 1200, "height": 800}, locale="en-GB", color_scheme="light")
+                page.goto(server.url)
+                demo("back_first")(page)
+                page.screenshot(path=asked.out / "week.png")
+                return
+            for state in asked.only:
+                for size, (width, height) in SIZES.items():
+                    context = browser.new_context(viewport={"width": width, "height": height}, locale="en-GB")
+                    page = context.new_page()
+                    page.goto(server.url)
+                    STATES[state](page)
+                    for scheme in SCHEMES:
+                        page.emulate_media(color_scheme=scheme)
+                        path = asked.out / f"{state}-{size}-{scheme}.png"
+                        page.screenshot(path=path, full_page=not asked.first_screen)
+                        print(path)
+                    if state == "week" and size == "desk":
+                        page.pdf(path=asked.out / "week.pdf", prefer_css_page_size=True)
+                    context.close()
+
+
+if __name__ == "__main__":
+    main()
