@@ -50,11 +50,14 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--runs", type=int, default=8)
     asked = parser.parse_args()
-    with tempfile.TemporaryDirectory() as folder, running(f"sqlite:///{folder}/store.sqlite3") as server:
-        with chromium() as browser:
-            page = browser.new_page()
-            page.goto(server.url)
-            whole, solver = measured(page, asked.runs)
+    with (
+        tempfile.TemporaryDirectory() as folder,
+        running(f"sqlite:///{folder}/store.sqlite3") as server,
+        chromium() as browser,
+    ):
+        page = browser.new_page()
+        page.goto(server.url)
+        whole, solver = measured(page, asked.runs)
     load = os.getloadavg()[0]
     print(f"{os.cpu_count()} cores, load {load:.1f}; milliseconds, median (least to most) of {asked.runs}")
     for name, found in (("change to plan on screen", whole), ("of that, the solver", solver)):

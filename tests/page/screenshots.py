@@ -65,28 +65,31 @@ def main() -> None:
     parser.add_argument("--readme", action="store_true", help="only the picture that the README shows")
     asked = parser.parse_args()
     asked.out.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory() as folder, running(f"sqlite:///{folder}/store.sqlite3") as server:
-        with chromium() as browser:
-            if asked.readme:
-                page = browser.new_page(viewport={"width": 1200, "height": 800}, locale="en-GB", color_scheme="light")
+    with (
+        tempfile.TemporaryDirectory() as folder,
+        running(f"sqlite:///{folder}/store.sqlite3") as server,
+        chromium() as browser,
+    ):
+        if asked.readme:
+            page = browser.new_page(viewport={"width": 1200, "height": 800}, locale="en-GB", color_scheme="light")
+            page.goto(server.url)
+            demo("back_first")(page)
+            page.screenshot(path=asked.out / "week.png")
+            return
+        for state in asked.only:
+            for size, (width, height) in SIZES.items():
+                context = browser.new_context(viewport={"width": width, "height": height}, locale="en-GB")
+                page = context.new_page()
                 page.goto(server.url)
-                demo("back_first")(page)
-                page.screenshot(path=asked.out / "week.png")
-                return
-            for state in asked.only:
-                for size, (width, height) in SIZES.items():
-                    context = browser.new_context(viewport={"width": width, "height": height}, locale="en-GB")
-                    page = context.new_page()
-                    page.goto(server.url)
-                    STATES[state](page)
-                    for scheme in SCHEMES:
-                        page.emulate_media(color_scheme=scheme)
-                        path = asked.out / f"{state}-{size}-{scheme}.png"
-                        page.screenshot(path=path, full_page=not asked.first_screen)
-                        print(path)
-                    if state == "week" and size == "desk":
-                        page.pdf(path=asked.out / "week.pdf", prefer_css_page_size=True)
-                    context.close()
+                STATES[state](page)
+                for scheme in SCHEMES:
+                    page.emulate_media(color_scheme=scheme)
+                    path = asked.out / f"{state}-{size}-{scheme}.png"
+                    page.screenshot(path=path, full_page=not asked.first_screen)
+                    print(path)
+                if state == "week" and size == "desk":
+                    page.pdf(path=asked.out / "week.pdf", prefer_css_page_size=True)
+                context.close()
 
 
 if __name__ == "__main__":
