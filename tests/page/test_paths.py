@@ -65,7 +65,7 @@ def test_a_lifter_asks_what_if(solved: Open) -> None:
     assert row.locator("a").count() == 1
     frame = page.locator("svg.week").bounding_box()
     assert frame is not None
-    mark = row.locator("a rect.mark").bounding_box()
+    mark = row.locator("a .mark").bounding_box()
     assert mark is not None
     page.mouse.click(frame["x"] + frame["width"] - 12, mark["y"] + mark["height"] / 2)  # Sunday night: no opening
     page.wait_for_selector("#answer .verdict")
@@ -80,7 +80,7 @@ def test_a_lifter_asks_what_if(solved: Open) -> None:
     expect(page.locator("#way")).to_contain_text("changed since")
     page.click("#solve")
     page.wait_for_selector(".changes")
-    assert page.locator("svg.week rect.ghost").count() == len(before)
+    assert page.locator("svg.week .ghost").count() == len(before)
     lats = next(row for row in plan_of(page)["ledger"] if row["target"] == "lats")
     assert lats["counted"] >= 10
     expect(page.locator(".changes")).to_contain_text("Lats")

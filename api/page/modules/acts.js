@@ -10,17 +10,19 @@ export class Acts {
     this.controller = null;
   }
 
-  /** Run work to its end; progress goes to the store. Returns the ended resource, or null where it was given up. */
-  async run(what, path, body, options) {
+  /**
+   * Run work to its end; progress goes to the store. Returns the ended resource, or null where it was given up.
+   * `again(act)` tries once more what failed: as the same act where the server may know it already.
+   */
+  async run(what, path, body, again, act = newAct()) {
     await this.leave();
     const controller = new AbortController();
     this.controller = controller;
     const store = this.store;
-    const act = newAct();
     store.set({ work: { what, began: Date.now(), resource: null, progress: null }, trouble: null });
     this.say(`say.${what}`);
     try {
-      const begun = await begin(path, body, { act, signal: controller.signal, ...options });
+      const begun = await begin(path, body, { act, signal: controller.signal });
       store.set({ work: { ...store.state.work, resource: begun } });
       const progressed = (head) => store.set({ work: { ...store.state.work, progress: head.progress, state: head.state } });
       const done = await follow(begun, progressed, controller.signal);
@@ -30,7 +32,7 @@ export class Acts {
     } catch (error) {
       if (error.name === "AbortError") return null;
       if (this.controller === controller) {
-        store.set({ work: null, trouble: { ...troubleOf(error), again: () => this.run(what, path, body, options) && null } });
+        store.set({ work: null, trouble: { ...troubleOf(error), again: () => again(error.offline ? act : undefined) } });
       }
       if (!(error instanceof Trouble)) console.error(error);
       this.say("say.trouble");
@@ -52,14 +54,12 @@ export class Acts {
     await stop(work.resource).catch(() => {});
   }
 
-  async solve() {
+  async solve(act) {
     const { brief, plan: before } = this.store.state;
-    const done = await this.run("solve", "/v1/plans", brief);
-    if (!done) {
-      if (this.store.state.trouble) this.store.set({ trouble: { ...this.store.state.trouble, again: () => this.solve() } });
-      return;
-    }
-    this.show(brief, done, before);
+    // Another brief by the time of another try is another act.
+    const again = (same) => this.solve(this.store.state.brief === brief ? same : undefined);
+    const done = await this.run("solve", "/v1/plans", brief, again, act);
+    if (done) this.show(brief, done, before);
   }
 
   /** Show a plan of a brief, with the plan from before as its ghost. */
@@ -85,11 +85,11 @@ export class Acts {
     }
   }
 
-  async ask(question, body, about) {
+  async ask(question, body, about, act) {
     const { plan } = this.store.state;
     if (!plan) return;
     this.store.set({ answer: { question, about, asking: true } });
-    const done = await this.run(question, `${plan.links.self}/${question}`, body);
+    const done = await this.run(question, `${plan.links.self}/${question}`, body, (same) => this.ask(question, body, about, same), act);
     this.store.set({ answer: done?.answer ? { question, about, answer: done.answer, links: done.links } : null });
     if (done?.answer) this.say("say.answered");
   }
@@ -109,9 +109,9 @@ export class Acts {
     await this.solve();
   }
 
-  async replan(body) {
+  async replan(body, act) {
     const { plan: before } = this.store.state;
-    const done = await this.run("replan", `${before.links.self}/replan`, body);
+    const done = await this.run("replan", `${before.links.self}/replan`, body, (same) => this.replan(body, same), act);
     if (!done) return;
     this.store.set({ answer: { question: "replan", answer: done.answer, links: done.links } });
     if (!done.links.new_plan) return;

@@ -59,7 +59,7 @@ export function calendarPart(brief, store, problem) {
     h("p", { class: "small" }, t("openings.what")),
     h("label", { class: "field" }, h("span", {}, t("openings.place")), choose),
     grid(brief, store),
-    h("div", { class: "row" }, h("label", { class: "button", for: "calendar-file" }, t("calendar.add")), file),
+    h("div", { class: "row" }, file, h("label", { class: "button", for: "calendar-file" }, t("calendar.add"))),
   ];
 }
 

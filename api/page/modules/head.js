@@ -13,15 +13,20 @@ export function head(store, acts, { onClose }) {
   const close = button(t("close"), onClose, { id: "close", class: "quiet" });
   const way = h("p", { class: "way", id: "way" });
   const bar = h("progress", { "aria-label": t("progress"), hidden: true });
+  const link = (name, href) => h("a", { href }, t(`ways.${name}`));
+  const ways = h("nav", { class: "ways", "aria-label": t("ways") }, link("week", "#week-title"), link("days", "#days-title"), link("sets", "#ledger-title"), link("brief", "#brief-title"));
   const node = h("div", { class: "bar" },
     h("a", { class: "mark-name", href: "/" }, "Weekwright"), title,
-    h("div", { class: "doing", role: "group", "aria-label": t("doing") }, undo, redo, close, stop, solve), h("div", { class: "under" }, bar, way));
+    h("div", { class: "doing", role: "group", "aria-label": t("doing") }, undo, redo, close, stop, solve), ways, h("div", { class: "under" }, bar, way));
 
   function show() {
     const { brief, past, future, plan, work } = store.state;
     title.textContent = brief?.title ?? "";
     title.hidden = !brief;
-    for (const each of [undo, redo, close, solve]) each.hidden = !brief;
+    document.title = brief ? `${brief.title} – ${t("title")}` : t("title");
+    ways.hidden = !brief;
+    for (const each of [close, solve]) each.hidden = !brief;
+    for (const each of [undo, redo]) each.hidden = !brief && !past.length;
     undo.disabled = !past.length;
     redo.disabled = !future.length;
     solve.classList.toggle("calling", Boolean(brief) && (!plan || store.stale) && !work);

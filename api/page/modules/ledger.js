@@ -38,7 +38,7 @@ export function ledger(plan, difference, ask) {
       h("th", { scope: "row" }, row.name, row.priority === null ? null : h("em", { class: "tag" }, t("priority", { n: row.priority }))),
       h("td", { class: "drawn" }, bar(row, before.get(row.target), scale)),
       h("td", { class: "number" }, h("b", {}, format(row.counted)), h("span", { class: "small" }, t("ledger.split", { direct: row.direct, indirect: Math.max(0, row.counted - row.direct) }))),
-      h("td", { class: "number small" }, row.aim === null ? "" : t("ledger.goal", { least: row.least, aim: row.aim, most: row.most })),
+      h("td", { class: "number small" }, row.aim === null ? "" : [h("span", { class: "piece" }, t("ledger.goal.aim", { aim: row.aim })), " ", h("span", { class: "piece" }, t("ledger.goal", { least: row.least, most: row.most }))]),
       h("td", {}, short ? button(t("ask.why-not-more"), () => ask("why", { wish }, row.name), { class: "quiet", "aria-label": t("ask.why-not-more.of", { name: row.name }) }) : null));
   });
   const head = h("thead", { class: "unseen" }, h("tr", {}, ["muscle", "drawing", "sets", "goals", "question"].map((each) => h("th", { scope: "col" }, t(`ledger.${each}`)))));

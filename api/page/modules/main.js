@@ -13,6 +13,7 @@ import { ledger } from "./ledger.js";
 import { differences, explained } from "./sentences.js";
 import { briefOfLink } from "./share.js";
 import { start } from "./start.js";
+import { NARROW } from "./paper.js";
 import { Store } from "./store.js";
 import { takeaway } from "./takeaway.js";
 import { tradeoff } from "./tradeoff.js";
@@ -32,9 +33,8 @@ if (store.state.restored) store.solved(store.state.brief, store.state.plan);
 const problem = (error) => store.set({ trouble: troubleOf(error) });
 const panels = Object.fromEntries(["trouble", "start", "editor", "week", "answer", "changes", "variants", "plan", "further"].map((name) => [name, h("div", { class: `panel-${name}`, "data-panel": name })]));
 const work = h("div", { class: "work" }, panels.trouble, panels.week, panels.answer, panels.changes, panels.variants, panels.plan, panels.further);
-const wanted = { demand: null };
+const wanted = { demand: null, unrolled: false };
 
-document.title = t("title");
 document.getElementById("skip").textContent = t("skip");
 document.getElementById("head").append(head(store, acts, { onClose: () => store.set({ brief: null, past: store.state.brief ? [...store.state.past, store.state.brief] : store.state.past, plan: null, base: null, difference: null, answer: null, trouble: null }) }));
 document.getElementById("main").append(panels.start, h("div", { class: "frame" }, panels.editor, work));
@@ -66,6 +66,7 @@ async function openFile(file) {
 function drawStart() {
   const empty = !store.state.brief;
   document.body.classList.toggle("starting", empty);
+  document.body.classList.toggle("planless", !store.state.plan);
   if (!empty) fill(panels.start);
   else if (!panels.start.childElementCount) fill(panels.start, start((brief) => { store.open(brief); acts.solve(); }, { onFile: openFile, problem }));
 }
@@ -85,17 +86,19 @@ function drawWeek() {
   const ask = shown ? (demand) => { wanted.demand = demand; drawDemand(); if (demand.kind) acts.ask("why-not", { demand }, null); else document.getElementById("demand-kind").focus(); } : null;
   const width = Math.floor(work.clientWidth) || 800;
   const about = shown?.brief ?? brief;
+  const ring = (about.week.repeats ?? false) && !wanted.unrolled;
   let drawn;
   try {
-    drawn = picture(about, shown, base?.plan ?? null, width, ask);
+    drawn = picture(about, shown, base?.plan ?? null, width, { onAsk: ask, ring });
   } catch (error) {
     console.error(error); // a brief that is being typed may not be drawable yet
     drawn = h("p", {}, t("week.undrawable"));
   }
   fill(panels.week, h("section", { "aria-labelledby": "week-title", class: "the-week" },
+    h("p", { class: "printonly" }, `${about.title} · ${about.lifter?.name ?? ""} · ${about.week.start}`),
     h("h2", { id: "week-title" }, t("week.title")),
     shown ? said(shown) : h("p", { id: "week-said", class: "said" }, t(impossible(plan) ? "week.impossible" : "week.before")),
-    h("div", { class: "drawn-week" }, drawn, h("p", { class: "readout small", "aria-hidden": "true" })), legend(about.week.repeats),
+    h("div", { class: "drawn-week" }, drawn, h("p", { class: "readout small", "aria-hidden": "true" })), legend(about.week.repeats), about.week.repeats && width >= NARROW ? button(t(ring ? "week.unroll" : "week.roll"), () => { wanted.unrolled = ring; drawWeek(); }, { id: "week-roll", class: "noprint" }) : null,
     shown ? h("div", { class: "demand-place" }) : null));
   drawDemand();
 }
@@ -139,7 +142,7 @@ function drawFurther() {
 
 const drawVariants = () => fill(panels.variants, store.state.plan?.plan?.sessions.length || store.state.variants.length ? variants(store, acts) : null);
 
-store.on(["brief"], drawStart);
+store.on(["brief", "plan"], drawStart);
 store.on(["trouble"], drawTrouble);
 store.on(["plan", "base"], drawWeek);
 store.on(["brief"], (state, origin) => { if (!state.plan && origin !== "typing") drawWeek(); });
@@ -175,6 +178,7 @@ document.addEventListener("keydown", (event) => {
   if ((event.ctrlKey || event.metaKey) && event.key === "Enter" && store.state.brief) { document.activeElement.blur(); acts.solve(); }
   if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "z" && !typing) { event.preventDefault(); event.shiftKey ? store.redo() : store.undo(); }
 });
+window.addEventListener("hashchange", () => location.hash.startsWith("#brief=") && location.reload());
 document.addEventListener("dragover", (event) => event.preventDefault());
 document.addEventListener("drop", (event) => {
   event.preventDefault();

@@ -27,7 +27,7 @@ export function start(open, { onFile, problem }) {
   return h("section", { class: "start", "aria-labelledby": "start-title" },
     h("div", { class: "intro" },
       h("h1", { id: "start-title" }, t("start.title")), h("p", {}, t("start.what")),
-      h("div", { class: "row" }, button(t("start.empty"), () => open(emptyBrief()), { class: "act", id: "start-empty" }), h("label", { class: "button", for: "file" }, t("start.file")), file),
+      h("div", { class: "row" }, button(t("start.empty"), () => open(emptyBrief()), { class: "act", id: "start-empty" }), file, h("label", { class: "button", for: "file" }, t("start.file"))),
       h("p", { class: "small" }, t("start.drop"))),
     h("div", {}, h("h2", {}, t("start.demos")), list));
 }

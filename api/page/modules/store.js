@@ -4,6 +4,7 @@ import { sameDocument } from "./documents.js";
 
 const PLACE = "weekwright.page.1";
 const MOST_STEPS = 60;
+const KEPT = ["brief", "past", "future", "plan", "base", "difference", "variants"];
 
 export class Store {
   constructor() {
@@ -29,7 +30,7 @@ export class Store {
     Object.assign(this.state, changes);
     const names = Object.keys(changes);
     for (const [heard, listener] of this.listeners) if (names.some((name) => heard.has(name))) listener(this.state, origin);
-    this.keep();
+    if (KEPT.some((name) => name in changes)) this.keep();
   }
 
   /** Another brief, by a person's act: it can be undone. Letters typed into one `field` are one step. */
@@ -43,7 +44,7 @@ export class Store {
 
   undo() {
     const { brief, past, future } = this.state;
-    if (past.length) this.goTo(past.at(-1), past.slice(0, -1), [brief, ...future]);
+    if (past.length) this.goTo(past.at(-1), past.slice(0, -1), brief ? [brief, ...future] : future);
   }
 
   redo() {

@@ -42,12 +42,11 @@ export function tradeoff(store, acts) {
   const found = choices(store.state.plan.plan.brief);
   const select = h("select", { id: "tradeoff-vary" }, found.map((each) => h("option", { value: each.path }, each.label)));
   const place = h("div", { class: "tradeoff-place" });
-  const ask = async (event) => {
-    event.preventDefault();
+  const ask = async (act) => {
     const { path, values } = found.find((each) => each.path === select.value);
     fill(place, h("p", { class: "waiting" }, t("asking")));
     const { plan } = store.state;
-    const done = await acts.run("tradeoff", `${plan.links.self}/tradeoff`, { vary: [{ path, values }] });
+    const done = await acts.run("tradeoff", `${plan.links.self}/tradeoff`, { vary: [{ path, values }] }, ask, act);
     if (!done?.answer) return fill(place);
     const sweep = done.answer;
     const take = (value) => { const pointer = `/${path.replaceAll(".", "/")}`; store.edit(placed(store.state.brief, pointer, value)); acts.solve(); };
@@ -61,5 +60,5 @@ export function tradeoff(store, acts) {
         h("tbody", {}, sweep.points.map((point) => h("tr", {}, h("th", { scope: "row" }, format(point.values[0])), h("td", {}, point.status), ["wishes", "sessions", "time", "work"].map((each) => h("td", { class: "number" }, point.figures[each] === undefined || point.figures[each] === null ? "–" : format(point.figures[each]))), h("td", {}, point.figures.sessions ? button(t("tradeoff.take"), () => take(point.values[0]), { "aria-label": t("tradeoff.take.of", { value: point.values[0] }) }) : null)))))));
   };
   return h("section", { class: "trade", "aria-labelledby": "tradeoff-title" }, h("h2", { id: "tradeoff-title" }, t("tradeoff.title")), h("p", {}, t("tradeoff.what")),
-    h("form", { class: "row", onsubmit: ask }, h("label", {}, t("tradeoff.vary"), select), h("button", { type: "submit", id: "tradeoff-ask" }, t("tradeoff.ask"))), place);
+    h("form", { class: "row", onsubmit: (event) => { event.preventDefault(); ask(); } }, h("label", {}, t("tradeoff.vary"), select), h("button", { type: "submit", id: "tradeoff-ask" }, t("tradeoff.ask"))), place);
 }

@@ -20,5 +20,11 @@ export function t(key, values = {}) {
 /** A word for a key of the data (`rear_delts`), from the file or the key itself. */
 export const word = (group, key) => words[`${group}.${key}`] ?? String(key).replaceAll("_", " ");
 
+/** Hours in words, to the minute. */
+export function hoursText(hours) {
+  const minutes = Math.round(hours * 60);
+  return minutes % 60 ? t("hours.minutes", { n: Math.floor(minutes / 60), minutes: minutes % 60 }) : t("hours", { n: minutes / 60 });
+}
+
 const number = new Intl.NumberFormat(undefined, { maximumFractionDigits: 2 });
 export const format = (value) => (typeof value === "number" ? number.format(value) : String(value));
