@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import datetime as dt
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
 from pydantic import Field
 
+from scheduler.answers.merge_patch import merge_patch
 from scheduler.documents import parse_text, validate
+from scheduler.domain.block import BLOCK_FORMAT, Block, BlockSettings
 from scheduler.domain.brief import Brief
 from scheduler.domain.errors import InputError
 from scheduler.domain.plan import PLAN_FORMAT, Plan, PlannedSession, Zone
@@ -16,6 +19,7 @@ from scheduler.domain.units import Frozen
 from scheduler.instance import Instance
 from scheduler.planning import instance_of
 
+_BLOCK_FIELDS = ("title", "story", "brief", "changes", "block", "expect")
 PLAN_BYTES = 20_000_000
 CALENDAR_BYTES = 5_000_001
 """One byte more than the calendar reader takes, so that it says itself what is too large."""
@@ -52,6 +56,48 @@ def brief_of(data: object, *, folder: Path | None = None) -> Brief:
         brief = brief.model_copy(update={"calendars": ()})
     instance_of(brief)
     return brief
+
+
+def read_block(
+    path: Path, *, calendars: Iterable[Path] = (), settings: Mapping[str, Any] | None = None
+) -> tuple[Brief, BlockSettings]:
+    """A brief and how its weeks become a block, with the busy times of all its weeks.
+
+    The file holds a brief, or ``brief:`` (one, or a file beside it), ``changes:`` (a merge patch of it) and ``block:``.
+
+    Args:
+        settings: go before those of the file.
+
+    Raises:
+        InputError: the file, or a calendar, cannot be used.
+    """
+    data: Any = parse_text(_bytes(path), source=path.name)
+    folder = path.parent
+    held: Any = data
+    asked: Any = {}
+    if "week" not in data:
+        strange = [key for key in data if key not in _BLOCK_FIELDS]
+        if strange or "brief" not in data:
+            problem = f"{strange[0]!r} is no part of a block" if strange else "there is no brief"
+            raise InputError.single(path.name, problem, f"Write a brief, or: {', '.join(_BLOCK_FIELDS)}")
+        held, asked = data["brief"], data.get("block") or {}
+        if isinstance(held, str):
+            folder = (folder / held).parent
+            held = parse_text(_bytes(path.parent / held), source=held)
+        held = merge_patch(held, {key: data[key] for key in ("title", "story") if key in data})
+        held = merge_patch(held, data.get("changes") or {})
+    block = validate(BlockSettings, merge_patch(asked, settings or {}), prefix="block")
+    brief = validate(Brief, held)
+    extra = [(str(name), name) for name in calendars]
+    files = [*((name, _inside(folder, name, n)) for n, name in enumerate(brief.calendars)), *extra]
+    weeks = block.weeks + block.easy_weeks
+    busy = list(brief.busy)
+    for n in range(weeks) if files else ():
+        frame = brief.week.model_copy(update={"start": brief.week.start + dt.timedelta(days=7 * n)})
+        busy += with_calendars(brief.model_copy(update={"week": frame, "busy": ()}), files).busy
+    brief = brief.model_copy(update={"busy": tuple(dict.fromkeys(busy)), "calendars": ()})
+    instance_of(brief)
+    return brief, block
 
 
 def with_calendars(brief: Brief, files: Iterable[tuple[str, Path]]) -> Brief:
@@ -158,6 +204,16 @@ def read_whole_plan(path: Path) -> Plan:
             "format", "this is no plan that the program wrote", "Make one with: weekwright plan BRIEF --json > PLAN"
         )
     return validate(Plan, data)
+
+
+def read_whole_block(path: Path) -> Block:
+    """A block that the program wrote, as it stands in the file. Raises InputError."""
+    data = parse_text(_bytes(path), source=path.name, max_bytes=PLAN_BYTES)
+    if data.get("format") != BLOCK_FORMAT:
+        raise InputError.single(
+            "format", "this is no block that the program wrote", "Make one with: weekwright block BRIEF -o block.json"
+        )
+    return validate(Block, data)
 
 
 def _brief_of_hand_plan(hand: HandPlan, folder: Path | None) -> Brief:

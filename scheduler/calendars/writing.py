@@ -6,6 +6,7 @@ import datetime as dt
 import json
 import uuid
 from collections import Counter
+from collections.abc import Sequence
 
 from icalendar import Calendar, Event
 
@@ -33,6 +34,11 @@ def write_ics(plan: Plan, *, sequence: int = 0, stamp: dt.datetime | None = None
     Raises:
         ValueError: the stamp has no zone, or the sequence is negative.
     """
+    return write_all_ics([plan], sequence=sequence, stamp=stamp)
+
+
+def write_all_ics(plans: Sequence[Plan], *, sequence: int = 0, stamp: dt.datetime | None = None) -> bytes:
+    """The sessions of several weeks, oldest first, as one iCalendar file; see :func:`write_ics`."""
     stamp = dt.datetime.now(dt.UTC) if stamp is None else stamp
     if stamp.tzinfo is None:
         raise ValueError(f"the stamp {stamp} has no time zone; give an aware time such as datetime.now(UTC)")
@@ -43,16 +49,18 @@ def write_ics(plan: Plan, *, sequence: int = 0, stamp: dt.datetime | None = None
     calendar.add("prodid", PRODUCT)
     calendar.add("calscale", "GREGORIAN")
     calendar.add("method", "PUBLISH")
-    seen: Counter[str] = Counter()
-    for session in sorted(plan.sessions, key=lambda s: (_on_clock(plan, s.start).astimezone(dt.UTC), s.kind)):
-        seen[session.kind] += 1
-        event = _event(plan, session, seen[session.kind])
-        event.add("dtstamp", stamp.astimezone(dt.UTC).replace(microsecond=0))
-        event.add("sequence", sequence)
-        calendar.add_component(event)
-    # A year on either side holds every change of clocks that matters to this week; the whole history would be long.
-    start = plan.brief.week.start
-    calendar.add_missing_timezones(first_date=start - dt.timedelta(days=366), last_date=start + dt.timedelta(days=366))
+    for plan in plans:
+        seen: Counter[str] = Counter()
+        for session in sorted(plan.sessions, key=lambda s: (_on_clock(plan, s.start).astimezone(dt.UTC), s.kind)):
+            seen[session.kind] += 1
+            event = _event(plan, session, seen[session.kind])
+            event.add("dtstamp", stamp.astimezone(dt.UTC).replace(microsecond=0))
+            event.add("sequence", sequence)
+            calendar.add_component(event)
+    # A year on either side holds every change of clocks that matters to these weeks; the whole history would be long.
+    mondays = [plan.brief.week.start for plan in plans]
+    year = dt.timedelta(days=366)
+    calendar.add_missing_timezones(first_date=min(mondays) - year, last_date=max(mondays) + year)
     data: bytes = calendar.to_ical()
     return data
 

@@ -10,6 +10,7 @@ import click
 
 from scheduler.cli import questions, week
 from scheduler.cli.batch import batch
+from scheduler.cli.block import block
 from scheduler.cli.why import why
 
 
@@ -27,6 +28,7 @@ for command in (week.plan, week.check, week.export, week.catalogue, week.schema,
     main.add_command(command)
 for command in (
     batch,
+    block,
     why,
     questions.replan,
     questions.what_if,

@@ -1,12 +1,14 @@
-"""A sweep as a picture and as comma-separated values. Drawn by matplotlib, which is an optional extra."""
+"""A sweep or a block as a picture, a sweep as comma-separated values. Drawn by matplotlib, an optional extra."""
 
 from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+from scheduler.domain.block import BlockRow, BlockWeek, WeekRole
 from scheduler.domain.errors import InputError
 from scheduler.domain.variants import Sweep, SweepPoint
 
@@ -64,6 +66,34 @@ def draw_sweep(found: Sweep, path: Path, *, show: str) -> None:
         axes.set_xticks(ticks)
     axes.grid(visible=True, color="#dddddd", linewidth=0.6)
     axes.legend(handles=lines, frameon=False, fontsize="small")
+    figure.supxlabel("General information, not medical advice; see the cautions with each plan.", fontsize=6)
+    figure.savefig(path, metadata={"Date": None} if path.suffix == ".svg" else {})
+
+
+def draw_block(rows: Sequence[BlockRow], weeks: Sequence[BlockWeek], path: Path) -> None:
+    """Counted sets of muscles by week as lines, the aims as ticks, reps in reserve along the foot.
+
+    Raises:
+        InputError: matplotlib is not there.
+    """
+    axes, figure, lines = _canvas()
+    numbers = [week.number for week in weeks]
+    for n, row in enumerate(rows):
+        ink, dash = _INKS[n % len(_INKS)], _DASHES[n // len(_INKS) % len(_DASHES)]
+        axes.plot(numbers, [m.counted for m in row.weeks], color=ink, linestyle=dash)
+        aims = [(week.number, m.aim) for week, m in zip(weeks, row.weeks, strict=True) if m.aim is not None]
+        axes.plot([x for x, _ in aims], [y for _, y in aims], color=ink, linestyle="none", marker="_")
+        lines.append(_handle(color=ink, linestyle=dash, label=row.name))
+    lines.append(_handle(color="#333333", linestyle="none", marker="_", label="aim"))
+    for week in weeks:
+        if week.role is WeekRole.EASY:
+            axes.axvspan(week.number - 0.5, week.number + 0.5, color="#eeeeee", zorder=0)
+    axes.set_xticks(numbers, [f"{week.number}\n{week.reps_in_reserve}" for week in weeks])
+    axes.set_xlabel("week; below it the reps in reserve; easy weeks on grey")
+    axes.set_ylabel("counted sets a week")
+    axes.set_ylim(bottom=0)
+    axes.grid(visible=True, color="#dddddd", linewidth=0.6)
+    axes.legend(handles=lines, frameon=False, fontsize="x-small", loc="center left", bbox_to_anchor=(1, 0.5))
     figure.supxlabel("General information, not medical advice; see the cautions with each plan.", fontsize=6)
     figure.savefig(path, metadata={"Date": None} if path.suffix == ".svg" else {})
 

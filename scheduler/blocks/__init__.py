@@ -1,0 +1,1 @@
+"""Blocks: weeks strung together so that each knows its neighbours, and back from what was really done."""

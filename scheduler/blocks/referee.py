@@ -1,0 +1,331 @@
+"""The block's referee: borders, ramps, loads, variety and easy weeks, from the plans alone. No solver.
+
+Every week was refereed by itself; here each is looked at again beside what the weeks before it really hold.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import pairwise
+
+from scheduler import referee
+from scheduler.answers.replan import record_of
+from scheduler.blocks.schedule import WeekSpec, run_ends
+from scheduler.blocks.weeks import WEEK, at_week, base_of
+from scheduler.data import load_catalogue
+from scheduler.domain import wording
+from scheduler.domain.block import BlockFinding, BlockRow, BlockSettings, BlockWeek, MuscleWeek, WeekRole
+from scheduler.domain.brief import Brief, SessionRecord
+from scheduler.domain.plan import Entry, LedgerRow, Mode, Role
+from scheduler.facts import WeekFacts
+from scheduler.instance import Instance
+from scheduler.instance.settle import settle
+from scheduler.rules.settings import rule_settings
+
+_BORDER_RULES = ("recovery", "spacing", "rest_days", "lower_back")
+
+
+def review(
+    brief: Brief,
+    settings: BlockSettings,
+    weeks: Sequence[BlockWeek],
+    done: Mapping[int, Sequence[SessionRecord]] | None = None,
+) -> tuple[BlockFinding, ...]:
+    """What holds over the weeks of a block, one finding a demand.
+
+    Args:
+        done: by week, what a log says was done instead of what was planned.
+    """
+    planned = [w for w in weeks if w.plan.tiers]
+    return (
+        _each_week(weeks),
+        *_borders(planned, done or {}),
+        _ramp(planned),
+        _load_steps(planned),
+        *_easy(planned),
+        _easy_spacing(settings),
+        *_distinct(brief, settings, planned),
+    )
+
+
+def _each_week(weeks: Sequence[BlockWeek]) -> BlockFinding:
+    found = [f"week {w.number}: {w.plan.status.value}" for w in weeks if not w.plan.tiers]
+    for week in weeks:
+        facts = _facts(week.plan.brief, week)
+        broken = referee.review(facts).broken_musts if week.plan.tiers else ()
+        found += [f"week {week.number}: {f.sentence} {f.breach_text}" for f in broken]
+    return BlockFinding(
+        key="weeks", sentence="Every week keeps its musts.", kept=not found, must=True, found=tuple(found)
+    )
+
+
+def _instance(brief: Brief) -> Instance:
+    catalogue = load_catalogue()
+    return settle(brief, catalogue, rule_settings(brief, catalogue))
+
+
+def _facts(brief: Brief, week: BlockWeek) -> WeekFacts:
+    return referee.facts_of(_instance(brief), week.plan.sessions)
+
+
+def _borders(weeks: Sequence[BlockWeek], done: Mapping[int, Sequence[SessionRecord]]) -> Iterable[BlockFinding]:
+    """Each week after what the weeks before it hold, whatever history it was planned with."""
+    musts: list[str] = []
+    wishes: list[str] = []
+    records: list[SessionRecord] = list(weeks[0].plan.brief.history) if weeks else []
+    for week in weeks:
+        brief = week.plan.brief
+        places = brief.places
+        start = brief.week.start
+        recent = [
+            r.model_copy(update={"place": r.place if r.place in places else None})
+            for r in records
+            if start - 2 * WEEK <= _date(r, brief) < start
+        ]
+        facts = _facts(brief.model_copy(update={"history": tuple(recent)}), week)
+        alone = _facts(brief.model_copy(update={"history": ()}), week)
+        before = {f.switch: f.breach for r in referee.review(alone).rules for f in r.findings}
+        for report in referee.review(facts).rules:
+            if report.rule not in _BORDER_RULES:
+                continue
+            for f in report.findings:
+                if f.breach <= max(f.conceded, before.get(f.switch, 0)):
+                    continue
+                (musts if f.mode is Mode.MUST else wishes).append(f"week {week.number}: {f.breach_text}")
+        sessions = done.get(week.number)
+        records += sessions if sessions is not None else [record_of(s) for s in week.plan.sessions]
+    yield BlockFinding(
+        key="borders",
+        sentence="Recovery, spacing and rest hold from each week to the next.",
+        kept=not musts,
+        must=True,
+        found=tuple(musts),
+    )
+    yield BlockFinding(
+        key="border_wishes",
+        sentence="What is only wished of recovery holds from each week to the next.",
+        kept=not wishes,
+        must=False,
+        found=tuple(wishes),
+    )
+
+
+def can_follow(brief: Brief, spec: WeekSpec, before: Sequence[SessionRecord], usual: Sequence[SessionRecord]) -> bool:
+    """Whether the usual sessions of a week keep the musts between sessions after those of the week before."""
+    base = base_of(brief, spec)
+    ahead = tuple(at_week(record, spec.number - 1, base) for record in usual)
+    settled = _instance(base.model_copy(update={"history": tuple(before), "previous": ahead}))
+    facts = WeekFacts(settled, settled.previous)
+    findings = (f for r in referee.review(facts).rules if r.rule in _BORDER_RULES for f in r.findings)
+    return not any(f.mode is Mode.MUST and f.broken for f in findings)
+
+
+def _date(record: SessionRecord, brief: Brief) -> dt.date:
+    start = record.start
+    return (start.astimezone(brief.week.tz) if start.tzinfo else start).date()
+
+
+def _ramp(weeks: Sequence[BlockWeek]) -> BlockFinding:
+    """Building week after building week; an easy one between them is passed over."""
+    catalogue = load_catalogue()
+    percent = catalogue.default_int("ramp_percent")
+    free = catalogue.default_int("ramp_free_sets")
+    found = []
+    for one, other in pairwise([w for w in weeks if w.role is WeekRole.BUILD]):
+        last = {row.target: row.counted for row in _asked(one)}
+        for row in _asked(other):
+            was = last.get(row.target)
+            if was is not None and row.counted > max(was * (100 + percent) / 100, was + free):
+                found.append(f"week {other.number}: {row.name} {was:g} to {row.counted:g}")
+    return BlockFinding(
+        key="ramp",
+        sentence=f"Counted sets rise from one building week to the next by at most {percent} % or {free} sets.",
+        kept=not found,
+        must=False,
+        found=tuple(found),
+        source=catalogue.evidence["ramp_percent"].source,
+    )
+
+
+def _load_steps(weeks: Sequence[BlockWeek]) -> BlockFinding:
+    """The load of an exercise in one rep zone from one building week to the next in which it comes."""
+    catalogue = load_catalogue()
+    _, most = _pair(catalogue.evidence["load_step_percent"].value)
+    found = []
+    last: dict[tuple[str, int], float] = {}
+    for week in (w for w in weeks if w.role is WeekRole.BUILD):
+        instance = _instance(week.plan.brief)
+        now: dict[tuple[str, int], float] = {}
+        for session in week.plan.sessions:
+            for e in session.entries:
+                if e.load_kg is None or e.role is Role.ACTIVATION:
+                    continue
+                key = (e.exercise, e.reps)
+                now[key] = max(e.load_kg, now.get(key, 0.0))
+                was = last.get(key)
+                if was is None or e.load_kg <= was * (1 + most / 100):
+                    continue
+                step = _step_kg(instance, session.place, e)
+                if step is None or e.load_kg - was > step:
+                    found.append(f"week {week.number}: {e.name} {was:g} to {e.load_kg:g} kg")
+        last |= now
+    return BlockFinding(
+        key="load_steps",
+        sentence=f"No load rises by more than {most} % at a time, or by more than one step of the equipment.",
+        kept=not found,
+        must=False,
+        found=tuple(dict.fromkeys(found)),
+        source=catalogue.evidence["load_step_percent"].source,
+    )
+
+
+def _step_kg(instance: Instance, place: str | None, entry: Entry) -> float | None:
+    loaded_by = instance.catalogue.exercises[entry.exercise].loaded_by
+    venue = instance.venues.get(place or "")
+    limits = venue.equipment.get(loaded_by) if venue is not None and loaded_by else None
+    return None if limits is None else limits.step / 1000
+
+
+def _pair(value: object) -> tuple[int, int]:
+    assert isinstance(value, tuple)
+    return value
+
+
+def _easy(weeks: Sequence[BlockWeek]) -> Iterable[BlockFinding]:
+    """Less work for every muscle than the week before, on no more days, with more in reserve."""
+    catalogue = load_catalogue()
+    more: list[str] = []
+    days: list[str] = []
+    effort: list[str] = []
+    easy = [(one, other) for one, other in pairwise(weeks) if other.role is WeekRole.EASY]
+    if not easy:
+        return
+    for one, other in easy:
+        last = {row.target: row.counted for row in one.plan.ledger}
+        more += [
+            f"week {other.number}: {row.name} {last.get(row.target, 0.0):g} to {row.counted:g}"
+            for row in other.plan.ledger
+            if row.counted and row.counted >= last.get(row.target, 0.0)
+        ]
+        before, after = (len({s.start.date() for s in w.plan.sessions}) for w in (one, other))
+        if after > before:
+            days.append(f"week {other.number}: {after} days after {before}")
+        if other.reps_in_reserve <= one.reps_in_reserve:
+            effort.append(f"week {other.number}: {other.reps_in_reserve} reps in reserve after {one.reps_in_reserve}")
+    source = catalogue.evidence["block_easy_sets_percent"].source
+    for key, sentence, found in (
+        ("easy_sets", "An easy week has fewer sets for every muscle than the week before.", more),
+        ("easy_days", "An easy week has no more training days than the week before.", days),
+        ("easy_effort", "An easy week leaves more reps in reserve than the week before.", effort),
+    ):
+        yield BlockFinding(key=key, sentence=sentence, kept=not found, must=True, found=tuple(found), source=source)
+
+
+def _easy_spacing(settings: BlockSettings) -> BlockFinding:
+    catalogue = load_catalogue()
+    least, most = _pair(catalogue.evidence["block_weeks_to_easy"].value)
+    ends = run_ends(settings.weeks, settings.easy_weeks)
+    runs = [later - earlier for earlier, later in pairwise((0, *ends))]
+    rest = settings.weeks - (ends[-1] if ends else 0)
+    found = [f"{wording.counted(run, 'week')} before an easy one" for run in runs if not least <= run <= most]
+    if rest > most:
+        found.append(f"{rest} weeks without an easy one")
+    return BlockFinding(
+        key="easy_spacing",
+        sentence=f"An easy week comes after {least} to {most} weeks.",
+        kept=not found,
+        must=False,
+        found=tuple(found),
+        source=catalogue.evidence["block_weeks_to_easy"].source,
+    )
+
+
+def _distinct(brief: Brief, settings: BlockSettings, weeks: Sequence[BlockWeek]) -> Iterable[BlockFinding]:
+    for row in rows(brief, settings, weeks):
+        if row.distinct_asked is None:
+            continue
+        number = len(row.exercises)
+        yield BlockFinding(
+            key=f"distinct:{row.target}",
+            sentence=f"At least {wording.counted(row.distinct_asked, 'distinct exercise')} for {row.name}.",
+            kept=number >= row.distinct_asked,
+            must=False,
+            found=(f"{number}: {wording.listed(row.exercises)}",) if row.exercises else ("none",),
+        )
+
+
+def distinct_asked(instance: Instance, settings: BlockSettings, key: str) -> int | None:
+    """How many distinct exercises a muscle is to have over the block: a default is no more than there are."""
+    if key in settings.distinct:
+        return settings.distinct[key]
+    target = instance.targets.get(key)
+    if target is None or target.is_group:
+        return None
+    row = "block_distinct_priority" if target.priority is not None else "block_distinct"
+    there = sum(
+        instance.direct(e, key)
+        and e not in instance.brief.exercises.avoided
+        and any(o[0] == e for o in instance.offers)
+        for e in instance.pool
+    )
+    return min(there, instance.catalogue.default_int(row))
+
+
+def exercises_of(weeks: Iterable[BlockWeek]) -> dict[str, str]:
+    """Names of the exercises of a block by key, activation left out."""
+    return {
+        e.exercise: e.name
+        for week in weeks
+        for session in week.plan.sessions
+        for e in session.entries
+        if e.role is not Role.ACTIVATION
+    }
+
+
+def rows(brief: Brief, settings: BlockSettings, weeks: Sequence[BlockWeek]) -> tuple[BlockRow, ...]:
+    """The muscles of the block over its weeks: those with a goal first."""
+    instance = _instance(brief)
+    used = exercises_of(weeks)
+    keys = list(
+        dict.fromkeys((*instance.targets, *settings.distinct, *(r.target for w in weeks for r in w.plan.ledger)))
+    )
+    names = {r.target: r for w in weeks for r in w.plan.ledger}
+    found = []
+    for key in keys:
+        row = names.get(key)
+        if row is None:
+            continue
+        found.append(
+            BlockRow(
+                target=key,
+                name=row.name,
+                is_group=row.is_group,
+                weeks=tuple(_muscle_week(instance, week, key) for week in weeks),
+                exercises=tuple(name for e, name in used.items() if instance.direct(e, key)),
+                distinct_asked=distinct_asked(instance, settings, key),
+            )
+        )
+    return tuple(found)
+
+
+def _muscle_week(instance: Instance, week: BlockWeek, key: str) -> MuscleWeek:
+    row = next((r for r in week.plan.ledger if r.target == key), None)
+    loads = [
+        e.sets * e.reps * e.load_kg
+        for s in week.plan.sessions
+        for e in s.entries
+        if e.load_kg is not None and e.role is not Role.ACTIVATION and instance.direct(e.exercise, key)
+    ]
+    return MuscleWeek(
+        aim=row.aim if row and week.role is WeekRole.BUILD else None,
+        direct=row.direct if row else 0.0,
+        counted=row.counted if row else 0.0,
+        hits=row.hits if row else 0,
+        load_kg=round(sum(loads), 1) if loads else None,
+        reps_in_reserve=week.reps_in_reserve,
+    )
+
+
+def _asked(week: BlockWeek) -> tuple[LedgerRow, ...]:
+    return tuple(row for row in week.plan.ledger if row.aim is not None)

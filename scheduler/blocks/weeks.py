@@ -1,0 +1,307 @@
+"""The brief of one week of a block: the base brief, moved on, with what the week's neighbours ask of it."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from scheduler.answers.variants import patched
+from scheduler.blocks.schedule import WeekSpec
+from scheduler.domain.block import BlockSettings
+from scheduler.domain.brief import Brief, BusyTime, DoneExercise, Lift, MuscleGoal, Pin, PinnedExercise, SessionRecord
+from scheduler.domain.plan import Zone
+from scheduler.domain.units import DAYS, CountRange, Day, sets_from_quarters
+from scheduler.instance import Target
+from scheduler.planning import instance_of
+
+_AIM, _MOST = 100, 200
+WEEK = dt.timedelta(days=7)
+
+
+@dataclass(frozen=True)
+class Before:
+    """What a week knows of the weeks before it.
+
+    Attributes:
+        records: all sessions before it, oldest first: as planned, or as logged.
+        rhythm: its usual sessions, on the first week's dates; empty where there are none.
+        contents: sessions whose exercises it keeps (in an easy week: and whose sets it cuts).
+        after_easy: whether the week before was easy: its few sets are no ground for a ramp.
+        shut: by kind of session, days that are shut to it, so that the week after can be as usual.
+        lifts: what its loads come from; None: the brief's own lifts.
+        aims: by muscle, the per cent of the path where it is not the week's own.
+    """
+
+    records: Sequence[SessionRecord] = ()
+    rhythm: Sequence[SessionRecord] = ()
+    contents: Sequence[SessionRecord] = ()
+    after_easy: bool = False
+    lifts: tuple[Lift, ...] | None = None
+    aims: Mapping[str, int] = field(default_factory=dict)
+    shut: Mapping[str, frozenset[Day]] = field(default_factory=dict)
+
+
+def base_of(brief: Brief, spec: WeekSpec) -> Brief:
+    """The week's own demands: the base brief with the week's patches, on its own dates. Raises InputError."""
+    changed = patched(brief, spec.changes, path=f"patches.{spec.patch}" if spec.changes else "")
+    monday = brief.week.start + WEEK * (spec.number - 1)
+    update: dict[str, Any] = {
+        "title": f"{brief.title}, week {spec.number}",
+        "week": changed.week.model_copy(update={"start": monday, "repeats": False}),
+        "expect": None,
+    }
+    if spec.number > 1:
+        update |= {"done": (), "not_before": None, "previous": ()}
+    changed = changed.model_copy(update=update)
+    return changed.model_copy(update={"busy": tuple(_busy_near(changed, changed.busy))})
+
+
+def rhythm_brief(brief: Brief, spec: WeekSpec, usual: Sequence[SessionRecord]) -> Brief:
+    """The week as a ring, without its calendar: whatever it comes to can follow itself.
+
+    It is asked at the top of the path, so that the sessions of every week before fit into its times.
+    """
+    base = base_of(brief, spec)
+    week = base.week.model_copy(update={"start": brief.week.start, "repeats": True})
+    update = {"week": week, "busy": (), "history": (), "done": (), "not_before": None, "expect": None}
+    base = base.model_copy(update=update)
+    base = base.model_copy(update={"previous": tuple(_known(base, usual)) if usual else ()})
+    return base.model_copy(update={"goals": path_goals(base, spec.path_percent, {})})
+
+
+def build_brief(brief: Brief, spec: WeekSpec, before: Before) -> Brief:
+    """A week that builds: aims along the path, recovery from the weeks before, days and times as usual."""
+    base = _with_neighbours(base_of(brief, spec), spec, before)
+    return base.model_copy(update={"goals": path_goals(base, spec.path_percent, before.aims)})
+
+
+def easy_brief(brief: Brief, spec: WeekSpec, before: Before, percent: int, *, same_exercises: bool = True) -> Brief:
+    """An easy week: the sessions, days and exercises of the week before, fewer sets and more reps in reserve.
+
+    What a week that builds asks for - least sets, hits, variety, the mix of rep zones, length - is not asked of it.
+    """
+    base = _with_neighbours(base_of(brief, spec), spec, before)
+    fewer = [_cut(record, percent) for record in before.contents]
+    cut_sets = {kind: [sum(e.sets for e in r.exercises) for r in fewer if r.kind == kind] for kind in base.kinds}
+    prescription = base.prescription
+    per_exercise = prescription.sets_per_exercise
+    most = per_exercise.most if per_exercise is not None else 50
+    settled = instance_of(base)
+    kinds = {}
+    for key, kind in base.kinds.items():
+        template = settled.kinds[key]
+        add_on = kind.add_on
+        if add_on is not None:
+            upper = template.add_on.sets.most if template.add_on is not None else most
+            add_on = add_on.model_copy(update={"sets": CountRange(least=1, most=upper)})
+        highest = max(cut_sets[key], default=template.sets.most)
+        update: dict[str, Any] = {
+            "sets": CountRange(least=1, most=max(1, highest)),
+            "minutes": CountRange(least=0, most=template.minutes.most),
+            "add_on": add_on,
+        }
+        kinds[key] = kind.model_copy(update=update)
+    goals = {key: _easy_goal(goal, settled.targets[key]) for key, goal in base.goals.items()}
+    rules = {key: dict(value) for key, value in base.rules.items()}
+    for key in ("variety", "rep_mix", "frequency", "ramp"):
+        rules[key] = {**rules.get(key, {}), "mode": "off"}
+    rules["stand_in"] = {**rules.get("stand_in", {}), "mode": "wish"} if _on(rules, "stand_in") else {"mode": "off"}
+    pins = base.pinned
+    if same_exercises:
+        pins = tuple(_pin(record) for record in fewer)
+    pool = base.exercises.model_copy(update={"least_distinct": {}, "wanted": ()})
+    easier: dict[str, Any] = {
+        "kinds": kinds,
+        "goals": goals,
+        "rules": rules,
+        "pinned": pins,
+        "exercises": pool,
+        "musts": (),
+        "prescription": base.prescription.model_copy(update={"sets_per_exercise": CountRange(least=1, most=most)}),
+    }
+    return base.model_copy(update=easier)
+
+
+def _on(rules: Mapping[str, Mapping[str, Any]], key: str) -> bool:
+    return rules.get(key, {}).get("mode") != "off"
+
+
+def _pin(record: SessionRecord) -> Pin:
+    rows: dict[str, int] = {}
+    for e in record.exercises:
+        rows[e.exercise] = rows.get(e.exercise, 0) + e.sets
+    return Pin(kind=record.kind, exercises=tuple(PinnedExercise(exercise=k, sets=n) for k, n in rows.items()))
+
+
+def _cut(record: SessionRecord, percent: int) -> SessionRecord:
+    rows = (e.model_copy(update={"sets": -(-e.sets * percent // 100)}) for e in record.exercises)
+    return record.model_copy(update={"exercises": tuple(e for e in rows if e.sets)})
+
+
+def _easy_goal(goal: MuscleGoal, target: Target) -> MuscleGoal:
+    update = {"least": 0.0, "aim": 0.0, "most": sets_from_quarters(target.most), "frequency": None}
+    return goal.model_copy(update=update)
+
+
+def path_goals(brief: Brief, percent: int, own: Mapping[str, int]) -> dict[str, MuscleGoal]:
+    """The goals at a per cent of the path: 0 the least, 100 the aim, 200 the most; whole sets, halves down."""
+    goals = {}
+    for key, target in instance_of(brief).targets.items():
+        least, aim, most = (sets_from_quarters(q) for q in (target.least, target.aim, target.most))
+        share = own.get(key, percent)
+        low, high, part = (least, aim, share) if share <= _AIM else (aim, most, share - _AIM)
+        wanted = low + (high - low) * part / _AIM
+        whole = float(-int(-(wanted - 0.5) // 1))
+        update = {"least": least, "aim": min(most, max(least, whole)), "most": most}
+        goals[key] = brief.goals[key].model_copy(update=update)
+    return goals
+
+
+def _with_neighbours(base: Brief, spec: WeekSpec, before: Before) -> Brief:
+    monday = base.week.start
+    rules = dict(base.rules)
+    if before.after_easy and "ramp" not in base.rules:
+        rules["ramp"] = {"mode": "off"}
+    lifter = base.lifter if before.lifts is None else base.lifter.model_copy(update={"lifts": before.lifts})
+    kinds = {
+        key: kind.model_copy(update={"days": tuple(d for d in kind.days or DAYS if d not in before.shut[key])})
+        if key in before.shut
+        else kind
+        for key, kind in base.kinds.items()
+    }
+    rhythm = [at_week(record, spec.number - 1, base) for record in before.rhythm]
+    update = {
+        "history": tuple(_history(base, before.records, monday)),
+        "previous": tuple(_known(base, _with_contents(rhythm, before.contents))) if spec.number > 1 or rhythm else (),
+        "prescription": base.prescription.model_copy(update={"reps_in_reserve": spec.reps_in_reserve}),
+        "lifter": lifter,
+        "rules": rules,
+        "kinds": kinds,
+    }
+    return base.model_copy(update=update)
+
+
+def _history(base: Brief, records: Iterable[SessionRecord], monday: dt.date) -> Iterable[SessionRecord]:
+    """What is not older than two weeks and over before the week begins."""
+    start = dt.datetime.combine(monday, dt.time(), base.week.tz)
+    for record in (*base.history, *records):
+        begun = record.start if record.start.tzinfo else record.start.replace(tzinfo=base.week.tz)
+        ended = begun + dt.timedelta(minutes=record.minutes)
+        if ended <= start and begun >= start - 2 * WEEK:
+            place = record.place if record.place in base.places else None
+            yield record.model_copy(update={"place": place})
+
+
+def _known(base: Brief, records: Iterable[SessionRecord]) -> Iterable[SessionRecord]:
+    """Records of kinds that the week has; a place that it has not is left out."""
+    for record in records:
+        if record.kind in base.kinds:
+            yield record.model_copy(update={"place": record.place if record.place in base.places else None})
+
+
+def at_week(record: SessionRecord, weeks: int, base: Brief) -> SessionRecord:
+    """A record so many weeks later at the same time on the clock."""
+    zone = base.week.tz
+    start = (record.start.astimezone(zone) if record.start.tzinfo else record.start).replace(tzinfo=None)
+    return record.model_copy(update={"start": (start + WEEK * weeks).replace(tzinfo=zone)})
+
+
+def _with_contents(rhythm: Sequence[SessionRecord], contents: Sequence[SessionRecord]) -> list[SessionRecord]:
+    """The usual sessions with the exercises of other ones, kind by kind in order of time."""
+    queues: dict[str, list[tuple[DoneExercise, ...]]] = {}
+    for record in sorted(contents, key=lambda r: r.start):
+        queues.setdefault(record.kind, []).append(record.exercises)
+    found = []
+    for record in sorted(rhythm, key=lambda r: r.start):
+        queue = queues.get(record.kind)
+        found.append(record.model_copy(update={"exercises": queue.pop(0) if queue else ()}))
+    return found
+
+
+def main_lifts(brief: Brief, settings: BlockSettings) -> tuple[str, ...]:
+    """The exercises that stay over the block: those named, wanted or pinned."""
+    pinned = (e.exercise for pin in brief.pinned for e in pin.exercises)
+    return tuple(dict.fromkeys((*settings.main, *brief.exercises.wanted, *pinned)))
+
+
+def turned_over(
+    records: Sequence[SessionRecord], brief: Brief, settings: BlockSettings, used: Sequence[str]
+) -> list[SessionRecord]:
+    """Records with every accessory exercise changed for another of its pattern and muscles, where there is one.
+
+    Taken is what can be done at the place and has not come in the block for longest; then favourites, then another
+    grip, then the order of the catalogue. Main lifts and add-ons stay.
+
+    Args:
+        used: exercises of the block so far, oldest first.
+    """
+    instance = instance_of(brief)
+    main = main_lifts(brief, settings)
+    flagged = set(brief.lifter.cautions)
+    last_use = {key: n for n, key in enumerate(used, start=1)}
+    catalogue_rank = {key: n for n, key in enumerate(instance.pool)}
+    now = {e.exercise for r in records for e in r.exercises}
+    taken: list[str] = []
+    found = []
+    for record in records:
+        rows = []
+        held = {e.exercise for e in record.exercises if e.exercise in main}
+        for e in record.exercises:
+            if e.exercise in main or e.add_on or e.exercise not in instance.pool:
+                rows.append(e)
+                continue
+            old = instance.pool[e.exercise]
+            others = [
+                key
+                for key, row in instance.pool.items()
+                if row.pattern == old.pattern
+                and set(row.direct) == set(old.direct)
+                and key not in held
+                and key not in now
+                and key not in main
+                and key not in brief.exercises.avoided
+                and not flagged & set(row.cautions)
+                and (record.place is None or any((key, record.place, zone) in instance.offers for zone in Zone))
+            ]
+            rank = {
+                key: (
+                    taken.count(key),
+                    last_use.get(key, 0),
+                    key not in brief.exercises.favourites,
+                    instance.pool[key].grip == old.grip,
+                    catalogue_rank[key],
+                )
+                for key in others
+            }
+            chosen = min(others, key=rank.__getitem__, default=e.exercise)
+            held.add(chosen)
+            taken.append(chosen)
+            rows.append(e.model_copy(update={"exercise": chosen, "load_kg": None}))
+        found.append(record.model_copy(update={"exercises": tuple(rows)}))
+    return found
+
+
+def with_least_sets(records: Iterable[SessionRecord], brief: Brief) -> list[SessionRecord]:
+    """Records with the fewest sets that an exercise may have: where a path begins."""
+    least = max(1, instance_of(brief).sets_per_exercise.least)
+    return [
+        r.model_copy(
+            update={"exercises": tuple(e.model_copy(update={"sets": min(e.sets, least)}) for e in r.exercises)}
+        )
+        for r in records
+    ]
+
+
+def busy_in(busy: Iterable[BusyTime], first: dt.datetime, last: dt.datetime) -> Iterable[BusyTime]:
+    """Busy times that touch a span."""
+    for time in busy:
+        start, end = (t if t.tzinfo else t.replace(tzinfo=first.tzinfo) for t in (time.start, time.end))
+        if start < last and end > first:
+            yield time
+
+
+def _busy_near(base: Brief, busy: Iterable[BusyTime]) -> Iterable[BusyTime]:
+    start = dt.datetime.combine(base.week.start, dt.time(), base.week.tz)
+    return busy_in(busy, start - dt.timedelta(days=1), start + WEEK + dt.timedelta(days=1))

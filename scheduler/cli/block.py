@@ -1,0 +1,164 @@
+"""The commands of a block: plan one, and log what was done."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from scheduler.cli.questions import _patch_file, _set_patches
+from scheduler.cli.shared import EXIT_IMPOSSIBLE, EXIT_NO_PLAN, FILE, console, guarded
+from scheduler.domain.errors import InputError
+
+if TYPE_CHECKING:
+    from scheduler.blocks.build import BlockProgress
+    from scheduler.domain.block import Block
+
+OUTS = (".json", ".ics", ".html", ".csv", ".svg", ".png")
+WHY_SECONDS = 6.0
+
+
+@click.command()
+@click.argument("brief", type=FILE)
+@click.option("--weeks", type=click.IntRange(1, 26), help="Weeks that build; left out: 8, or what BRIEF says.")
+@click.option("--easy-weeks", type=click.IntRange(0, 26), help="Easy weeks on top, each after a run; left out: 1.")
+@click.option(
+    "--patch",
+    "patch_files",
+    multiple=True,
+    metavar="WEEKS=FILE",
+    help="A JSON merge patch of the brief for some weeks: 3=f.yaml, 3-4=f.yaml, 5-=f.yaml; repeatable.",
+)
+@click.option(
+    "--set",
+    "changes",
+    multiple=True,
+    metavar="WEEKS:PATH=VALUE",
+    help="The same for one value: '5-: sessions=3'; repeatable.",
+)
+@click.option("--calendar", "calendars", type=FILE, multiple=True, help="An iCalendar file of busy times; repeatable.")
+@click.option(
+    "-o", "--out", "outs", type=FILE, multiple=True, help=f"Write to this file; ends in {', '.join(OUTS)}; repeatable."
+)
+@click.option("--json", "as_json", is_flag=True, help="The whole block as JSON on standard output.")
+@click.option("--seconds", type=click.FloatRange(min=0.1), help="Seconds for each week; such an end may not repeat.")
+@click.option("-v", "--verbose", is_flag=True, help="Every muscle and every finding.")
+@guarded
+def block(
+    *,
+    brief: Path,
+    weeks: int | None,
+    easy_weeks: int | None,
+    patch_files: tuple[str, ...],
+    changes: tuple[str, ...],
+    calendars: tuple[Path, ...],
+    outs: tuple[Path, ...],
+    as_json: bool,
+    seconds: float | None,
+    verbose: bool,
+) -> None:
+    """Plan a block of weeks for BRIEF: weeks that build, easy ones, each planned from the one before.
+
+    BRIEF is the brief of a week, or a block: brief, changes, block. Exit code 3 when a week is impossible.
+    """
+    from scheduler.answers.merge_patch import merge_patch
+    from scheduler.blocks.build import plan_block
+    from scheduler.briefs import read_block
+    from scheduler.week.solver import Cancel, Limits
+
+    _check_outs(outs)
+    settings: dict[str, Any] = {}
+    if weeks is not None:
+        settings["weeks"] = weeks
+    if easy_weeks is not None:
+        settings["easy_weeks"] = easy_weeks
+    asked, own = read_block(brief, calendars=calendars, settings=settings)
+    patches: Mapping[str, Any] = {key: dict(value) for key, value in own.patches.items()}
+    for text in patch_files:
+        key, equals, name = text.partition("=")
+        if not equals:
+            raise InputError.single("--patch", f"{text!r} names no weeks", "Write 3-4=travel.yaml")
+        patches = merge_patch(patches, {key.strip(): _patch_file(Path(name))})
+    patches = merge_patch(patches, _set_patches(asked, changes))
+    own = own.model_copy(update={"patches": patches})
+    with _progress() as progress:
+        found = plan_block(asked, own, limits=Limits(wall_seconds=seconds), cancel=Cancel(), progress=progress)
+    write_block(found, outs)
+    if as_json:
+        click.echo(found.model_dump_json(indent=2))
+    else:
+        from scheduler.reports.block import render_block
+
+        render_block(found, console(), verbose=verbose)
+        _why(found)
+    sys.exit(block_exit_code(found))
+
+
+def _why(found: Block) -> None:
+    """What clashes in the week that ended the block."""
+    from scheduler.domain.plan import PlanStatus
+
+    last = found.weeks[-1].plan
+    if last.status is PlanStatus.IMPOSSIBLE:
+        from scheduler.answers.conflicts import explain
+        from scheduler.cli.why import explanation_text
+
+        click.echo(f"\nWeek {found.weeks[-1].number} is impossible after the weeks before it:")
+        click.echo(explanation_text(explain(last.brief, budget_seconds=WHY_SECONDS, most_conflicts=1)))
+
+
+def block_exit_code(found: Block) -> int:
+    from scheduler.domain.plan import PlanStatus
+
+    statuses = {week.plan.status for week in found.weeks if not week.plan.tiers}
+    if PlanStatus.IMPOSSIBLE in statuses:
+        return EXIT_IMPOSSIBLE
+    return EXIT_NO_PLAN if statuses else 0
+
+
+def _check_outs(outs: tuple[Path, ...]) -> None:
+    strange = [out for out in outs if out.suffix not in OUTS]
+    if strange:
+        raise InputError.single("-o", f"{strange[0].name} is no {', '.join(OUTS)}", "End the name with one of these")
+
+
+def write_block(found: Block, outs: tuple[Path, ...]) -> None:
+    """Write a block to files, each by the end of its name."""
+    from scheduler.calendars import write_all_ics
+    from scheduler.reports.block import asked_rows, block_csv, render_block_html
+    from scheduler.reports.picture import draw_block
+
+    for out in outs:
+        if out.suffix == ".json":
+            out.write_text(found.model_dump_json(indent=2) + "\n", encoding="utf-8")
+        elif out.suffix == ".ics":
+            out.write_bytes(write_all_ics([week.plan for week in found.weeks]))
+        elif out.suffix == ".html":
+            out.write_text(render_block_html(found), encoding="utf-8")
+        elif out.suffix == ".csv":
+            out.write_text(block_csv(found), encoding="utf-8")
+        else:
+            draw_block(asked_rows(found), found.weeks, out)
+        click.echo(f"wrote {out}", err=True)
+
+
+@contextmanager
+def _progress() -> Iterator[BlockProgress | None]:
+    if not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.status import Status
+
+    with Status("the usual week", console=Console(stderr=True)) as status:
+
+        def tell(week: int, of: int, answer: str) -> None:
+            if week:
+                status.console.print(f"week {week} of {of}: {answer}")
+            status.update(f"week {week + 1} of {of}" if week < of else "the block's referee")
+
+        yield tell

@@ -1,0 +1,84 @@
+"""The nouns of a log: what was done in a week, and what follows from it."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from pydantic import Field, model_validator
+
+from scheduler.domain.brief import DoneExercise
+from scheduler.domain.units import ClockTime, Day, Frozen
+
+
+class LoggedExercise(DoneExercise):
+    """Sets done alike; an exercise may come in several rows."""
+
+    pain: str | None = None
+    """Where it hurt."""
+
+
+class LoggedSession(Frozen):
+    """A session of the week: as it was planned, missed, or with what was done."""
+
+    kind: str
+    day: Day
+    start: ClockTime | None = None
+    """Left out: as planned."""
+    minutes: int | None = Field(default=None, ge=1, le=600)
+    place: str | None = None
+    as_planned: bool = False
+    missed: bool = False
+    exercises: tuple[LoggedExercise, ...] = ()
+
+    @model_validator(mode="after")
+    def _one_of(self) -> LoggedSession:
+        if sum((self.as_planned, self.missed, bool(self.exercises))) != 1:
+            raise ValueError("a session is as_planned, missed, or lists its exercises: write one of the three")
+        return self
+
+
+class WeekLog(Frozen):
+    """What was done in one week of a block."""
+
+    week: dt.date
+    """Its Monday."""
+    sessions: tuple[LoggedSession, ...] = Field(default=(), max_length=28)
+    """A planned session that is not listed counts as missed."""
+
+
+class ExerciseOutcome(Frozen):
+    """One exercise of the week against its plan."""
+
+    exercise: str
+    name: str
+    sets_planned: int
+    sets_done: int
+    reps_over: int | None
+    """Reps to failure above (below: negative) what was asked, in the set that counts; None where it cannot be told."""
+    estimate_before_kg: float | None
+    """Estimated one-repetition maximum."""
+    estimate_after_kg: float | None
+    sentence: str
+
+
+class SessionOutcome(Frozen):
+    kind: str
+    name: str
+    planned: dt.datetime | None
+    done: dt.datetime | None
+    """None: missed."""
+    exercises: tuple[ExerciseOutcome, ...] = ()
+
+
+class LogReport(Frozen):
+    """A week's log against its plan, and what follows for the weeks to come."""
+
+    week: int
+    sessions: tuple[SessionOutcome, ...]
+    formula: str
+    """Of the one-repetition maximum, with its source and valid range."""
+    behind: tuple[str, ...]
+    """Muscles whose path waits, and why."""
+    easy_week: tuple[str, ...]
+    """Reasons to make the next week easy; empty where there are none."""
+    notes: tuple[str, ...] = ()

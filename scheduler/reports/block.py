@@ -1,0 +1,219 @@
+"""A block on the terminal, as comma-separated values, and as one sheet to print."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Sequence
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from rich.console import Console
+from rich.table import Table
+
+from scheduler.domain.block import Block, BlockRow, BlockWeek, MuscleWeek, WeekRole
+from scheduler.domain.plan import Entry, PlannedSession, Role
+from scheduler.reports import wording
+
+if TYPE_CHECKING:
+    from jinja2 import Template
+
+_FEW_ROWS = 12
+
+
+def render_block(block: Block, console: Console, *, verbose: bool = False) -> None:
+    """The weeks, the muscles over them, what the block's referee says, cautions."""
+    console.print(f"[bold]{wording.plain(block.title)}[/]", markup=True)
+    console.print(f"{_count(block)}, for {wording.plain(block.brief.lifter.name)}: {block.status}.", markup=False)
+    for line in block.method:
+        console.print(line, markup=False)
+    console.print()
+    console.print(_weeks_table(block))
+    for week in block.weeks:
+        for text in (*week.moved, *week.notes):
+            console.print(f"  week {week.number}: {text}", markup=False)
+    console.print()
+    console.print(_muscles_table(block, verbose=verbose))
+    console.print("Exerc.: distinct exercises over the block, and how many are asked for.", markup=False)
+    console.print(f"{block.distinct_exercises} distinct exercises in all.", markup=False)
+    _findings(block, console, verbose=verbose)
+    console.print("\n[bold]Cautions[/]", markup=True)
+    for caution in block.cautions:
+        console.print(f"  {caution.text} ({caution.source})", markup=False)
+
+
+def _count(block: Block) -> str:
+    easy = sum(w.role is WeekRole.EASY for w in block.weeks)
+    return f"{len(block.weeks) - easy} building and {easy} easy weeks from {block.monday(1):%-d %B %Y}"
+
+
+def _weeks_table(block: Block) -> Table:
+    table = Table(box=None, pad_edge=False)
+    words = ("Monday", "Answer")
+    for head in ("Week", "Monday", "Path", "In reserve", "Sessions", "Min", "Sets", "Wishes", "Answer"):
+        table.add_column(head, justify="left" if head in words else "right")
+    for week in block.weeks:
+        sessions = week.plan.sessions
+        wishes = str(week.plan.tiers[0].value) if week.plan.tiers else "-"
+        table.add_row(
+            str(week.number),
+            f"{week.plan.brief.week.start:%d %b} {week.role}{', ' + week.patch if week.patch else ''}",
+            "" if week.path_percent is None else f"{week.path_percent} %",
+            str(week.reps_in_reserve),
+            str(len(sessions)),
+            str(sum(s.minutes for s in sessions)),
+            str(week_sets(week)),
+            wishes,
+            week.plan.status.value + (", an outlook" if week.outlook else ""),
+        )
+    return table
+
+
+def week_sets(week: BlockWeek) -> int:
+    """Working sets of a week."""
+    return sum(e.sets for s in week.plan.sessions for e in s.entries if e.role is not Role.ACTIVATION)
+
+
+def _muscles_table(block: Block, *, verbose: bool) -> Table:
+    """Cells stay whole also on 80 columns with nine weeks; names give way."""
+    table = Table(
+        box=None, pad_edge=False, padding=(0, 1, 0, 0), title="Counted sets/hits by week", title_justify="left"
+    )
+    table.add_column("Muscle", no_wrap=True, max_width=14)
+    for week in block.weeks:
+        table.add_column(str(week.number), justify="right", no_wrap=True)
+    table.add_column("Exerc.", justify="right", no_wrap=True)
+    for row in asked_rows(block, verbose=verbose):
+        asked = f"/{row.distinct_asked}" if row.distinct_asked is not None else ""
+        cells = (f"{m.counted:g}/{m.hits}" for m in row.weeks)
+        table.add_row(row.name.split(" (")[0], *cells, f"{len(row.exercises)}{asked}")
+        if verbose and any(m.load_kg is not None for m in row.weeks):
+            table.add_row("  kg moved", *("" if m.load_kg is None else f"{m.load_kg:.0f}" for m in row.weeks), "")
+    table.add_row("in reserve", *(str(w.reps_in_reserve) for w in block.weeks), "")
+    return table
+
+
+def asked_rows(block: Block, *, verbose: bool = False) -> Sequence[BlockRow]:
+    """Muscles with a goal; verbose: all."""
+    found = [r for r in block.rows if verbose or any(m.aim is not None for m in r.weeks)]
+    return found or block.rows[:_FEW_ROWS]
+
+
+def _findings(block: Block, console: Console, *, verbose: bool) -> None:
+    console.print("\n[bold]Over the block[/]", markup=True)
+    for finding in block.findings:
+        word = "kept" if finding.kept else "broken" if finding.must else "gives way"
+        console.print(f"  {word}: {finding.sentence}", markup=False)
+        for text in finding.found if verbose else () if finding.kept else finding.found[:3]:
+            console.print(f"      {text}", markup=False)
+        if not verbose and not finding.kept and len(finding.found) > 3:
+            console.print(f"      and {len(finding.found) - 3} more", markup=False)
+
+
+def block_csv(block: Block) -> str:
+    """One row a muscle and week."""
+    text = io.StringIO()
+    rows = csv.writer(text, lineterminator="\n")
+    rows.writerow(
+        ["week", "monday", "role", "muscle", "aim (sets)", "direct (sets)", "counted (sets)", "hits", "load (kg)",
+         "reps in reserve"]
+    )  # fmt: skip
+    for n, week in enumerate(block.weeks):
+        for row in block.rows:
+            m = row.weeks[n]
+            rows.writerow(
+                [week.number, week.plan.brief.week.start, week.role, row.target, _number(m.aim), _number(m.direct),
+                 _number(m.counted), m.hits, _number(m.load_kg), m.reps_in_reserve]
+            )  # fmt: skip
+    return text.getvalue()
+
+
+def _number(value: float | None) -> str:
+    return "" if value is None else f"{value:g}"
+
+
+# --- the sheet ----------------------------------------------------------------------------------------------------
+
+
+def render_block_html(block: Block) -> str:
+    """One sheet: for each session of the week a table of its exercises by weeks. All text is escaped."""
+    return _template().render(
+        title=wording.plain(block.title),
+        lifter=wording.plain(block.brief.lifter.name),
+        story=wording.plain(block.brief.story or ""),
+        line=_count(block),
+        status=block.status,
+        weeks=[
+            {
+                "number": w.number,
+                "date": f"{w.plan.brief.week.start:%-d %b}",
+                "role": w.role.value,
+                "reserve": w.reps_in_reserve,
+                "notes": [wording.plain(t) for t in (*w.moved, *w.notes)],
+            }
+            for w in block.weeks
+        ],
+        sessions=_sheet(block),
+        muscles=[{"name": row.name, "cells": [_muscle_cell(m) for m in row.weeks]} for row in asked_rows(block)],
+        findings=[f for f in block.findings if not f.kept],
+        cautions=block.cautions,
+        method=block.method,
+    )
+
+
+@cache
+def _template() -> Template:
+    import jinja2
+
+    loader = jinja2.FileSystemLoader(Path(__file__).parent)
+    env = jinja2.Environment(loader=loader, autoescape=True, undefined=jinja2.StrictUndefined)
+    env.trim_blocks = env.lstrip_blocks = True
+    return env.get_template("block.html")
+
+
+def _muscle_cell(m: MuscleWeek) -> str:
+    load = "" if m.load_kg is None else f", {m.load_kg:.0f} kg"
+    return f"{m.counted:g} ({m.hits}){load}"
+
+
+def _sheet(block: Block) -> list[dict[str, Any]]:
+    """By kind and number of the session in its week: its exercises, and what each week asks of them."""
+    columns: dict[tuple[str, int], dict[int, PlannedSession]] = {}
+    for week in block.weeks:
+        count: dict[str, int] = {}
+        for session in week.plan.sessions:
+            count[session.kind] = count.get(session.kind, 0) + 1
+            columns.setdefault((session.kind, count[session.kind]), {})[week.number] = session
+    found = []
+    for by_week in columns.values():
+        rows: dict[str, dict[str, Any]] = {}
+        for number, session in by_week.items():
+            for entry in session.entries:
+                key = f"{entry.role} {entry.exercise}"
+                row = rows.setdefault(key, {"name": wording.plain(entry.name), "role": entry.role, "weeks": {}})
+                row["weeks"][number] = sheet_cell(entry)
+        first = next(iter(by_week.values()))
+        found.append(
+            {
+                "name": wording.plain(first.name),
+                "when": [
+                    f"{by_week[w.number].start.astimezone(block.brief.week.tz):%a %H:%M}" if w.number in by_week else ""
+                    for w in block.weeks
+                ],
+                "rows": [
+                    {
+                        "name": row["name"],
+                        "note": "" if row["role"] is Role.MAIN else row["role"].value.replace("_", "-"),
+                        "cells": [row["weeks"].get(w.number, "") for w in block.weeks],
+                    }
+                    for row in rows.values()
+                ],
+            }
+        )
+    return found
+
+
+def sheet_cell(entry: Entry) -> str:
+    load = "" if entry.load_kg is None else f", {entry.load_kg:g} kg"
+    return f"{entry.sets} × {entry.reps}{load}"

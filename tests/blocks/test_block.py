@@ -1,0 +1,184 @@
+"""Blocks of a small week: neighbours, easy weeks, patches, turnover."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cache
+from typing import Any
+
+import pytest
+
+from scheduler.answers.replan import record_of
+from scheduler.blocks import referee
+from scheduler.blocks.build import plan_block
+from scheduler.domain.block import Block, BlockSettings, BlockWeek, WeekRole
+from scheduler.domain.errors import InputError
+from scheduler.domain.plan import PlanStatus
+from tests.blocks.small import small
+
+
+@cache
+def block() -> Block:
+    return plan_block(small(), BlockSettings(weeks=4, easy_weeks=1, turnover_weeks=2))
+
+
+def finding(found: Block, key: str) -> bool:
+    return next(f.kept for f in found.findings if f.key == key)
+
+
+def exercises(week: BlockWeek) -> set[str]:
+    return {e.exercise for s in week.plan.sessions for e in s.entries}
+
+
+def starts(week: BlockWeek) -> list[tuple[str, str]]:
+    return [(s.kind, f"{s.start:%a %H:%M}") for s in week.plan.sessions]
+
+
+def test_every_week_is_proved_and_the_block_holds() -> None:
+    found = block()
+    assert [w.plan.status for w in found.weeks] == [PlanStatus.OPTIMAL] * 5
+    assert found.holds
+    assert finding(found, "borders")
+
+
+def test_sessions_keep_day_and_time() -> None:
+    first, *others = block().weeks
+    assert all(starts(week) == starts(first) for week in others)
+    assert not any(week.moved for week in block().weeks)
+
+
+def test_sets_climb_along_the_path() -> None:
+    lats = next(r for r in block().rows if r.target == "lats")
+    building = [m for m, w in zip(lats.weeks, block().weeks, strict=True) if w.role is WeekRole.BUILD]
+    assert all(m.aim is not None and m.counted >= m.aim for m in building)
+    assert building[-1].counted > building[0].counted
+
+
+def test_an_easy_week_is_less_for_every_muscle_on_the_same_days_with_the_same_exercises() -> None:
+    """Rogerson et al. 2024, Sports Med Open 10:26: sets and effort down, days and exercises the same."""
+    *_, last, easy = block().weeks
+    before = {row.target: row.counted for row in last.plan.ledger}
+    assert all(row.counted < before[row.target] for row in easy.plan.ledger)
+    assert {s.start.date().weekday() for s in easy.plan.sessions} == {s.start.weekday() for s in last.plan.sessions}
+    assert exercises(easy) == exercises(last)
+    assert easy.reps_in_reserve > last.reps_in_reserve
+    loads = {e.exercise: e.load_kg for s in last.plan.sessions for e in s.entries if e.load_kg}
+    assert all(e.load_kg < loads[e.exercise] for s in easy.plan.sessions for e in s.entries if e.load_kg)
+
+
+def test_accessory_exercises_turn_over_and_main_lifts_stay() -> None:
+    one, two, three, four, _ = block().weeks
+    assert exercises(one) == exercises(two)
+    assert exercises(three) == exercises(four)
+    assert exercises(three) != exercises(one)
+    assert all("barbell_back_squat" in exercises(w) for w in block().weeks)
+
+
+def test_loads_rise_as_the_reserve_falls() -> None:
+    squats = [
+        e.load_kg
+        for w in block().weeks[:4]
+        for s in w.plan.sessions
+        for e in s.entries
+        if e.exercise == "barbell_back_squat"
+    ]
+    assert squats[-1] is not None
+    assert squats[0] is not None
+    assert squats[-1] > squats[0]
+    assert finding(block(), "load_steps")
+
+
+def test_a_travel_week_moves_and_the_week_after_is_as_usual_again() -> None:
+    travel: Mapping[str, Any] = {
+        "openings": [{"day": ["tue", "thu", "sat"], "start": "07:00", "end": "09:00", "place": "gym"}]
+    }
+    found = plan_block(small(), BlockSettings(weeks=3, easy_weeks=0, patches={"2": travel}))
+    one, two, three = found.weeks
+    assert {text[:3] for _, text in starts(two)} <= {"Tue", "Thu", "Sat"}
+    assert starts(three) == starts(one)
+    assert (two.patch, three.patch) == ("2", "")
+
+
+def test_fewer_days_from_a_week_on() -> None:
+    patch: Mapping[str, Any] = {"sessions": 2, "kinds": {"upper": {"per_week": 1}}}
+    found = plan_block(small(), BlockSettings(weeks=2, easy_weeks=1, patches={"2-": patch}))
+    assert [len(w.plan.sessions) for w in found.weeks] == [3, 2, 2]
+    assert found.holds
+
+
+def test_a_calendar_moves_one_week_and_says_so() -> None:
+    busy = [{"title": "fair", "start": "2026-12-07T00:00", "end": "2026-12-08T00:00"}]
+    found = plan_block(small({"busy": busy}), BlockSettings(weeks=3, easy_weeks=0))
+    assert not any(s.start.date().isoformat() == "2026-12-07" for s in found.weeks[1].plan.sessions)
+    usual_monday = any(text.startswith("Mon") for _, text in starts(found.weeks[0]))
+    assert bool(found.weeks[1].moved) == usual_monday
+    assert starts(found.weeks[2]) == starts(found.weeks[0])
+
+
+def test_an_impossible_week_ends_the_block() -> None:
+    shut: Mapping[str, Any] = {"openings": [{"day": "mon", "start": "18:00", "end": "20:00", "place": "gym"}]}
+    found = plan_block(small(), BlockSettings(weeks=3, easy_weeks=0, patches={"2": shut}))
+    assert [w.plan.status for w in found.weeks] == [PlanStatus.OPTIMAL, PlanStatus.IMPOSSIBLE]
+    assert not found.holds
+
+
+def test_the_referee_sees_a_border_that_breaks_recovery() -> None:
+    """Saturday's upper session moved to Sunday 20:00, the week after begins on Monday 18:00: 22 h, not 46."""
+    one, two = plan_block(small(), BlockSettings(weeks=2, easy_weeks=0)).weeks
+    upper = next(s for s in two.plan.sessions if s.kind == "upper")
+    monday = upper.start.replace(day=7)
+    hours = upper.start - monday
+    early = upper.model_copy(update={"start": upper.start - hours, "end": upper.end - hours})
+    late = next(s for s in reversed(one.plan.sessions) if s.kind == "upper")
+    by = late.start.replace(day=6, month=12) - late.start
+    late = late.model_copy(update={"start": late.start + by, "end": late.end + by})
+    broken = [
+        one.model_copy(update={"plan": one.plan.model_copy(update={"sessions": (late,)})}),
+        two.model_copy(update={"plan": two.plan.model_copy(update={"sessions": (early,)})}),
+    ]
+    found = referee.review(small(), BlockSettings(weeks=2, easy_weeks=0), broken)
+    assert not next(f.kept for f in found if f.key == "borders")
+
+
+def test_the_referee_sees_an_easy_week_that_is_none() -> None:
+    *weeks, easy = block().weeks
+    last = weeks[-1]
+    hard = easy.model_copy(update={"plan": last.plan, "reps_in_reserve": last.reps_in_reserve})
+    found = referee.review(small(), block().settings, [*weeks, hard])
+    kept = {f.key: f.kept for f in found}
+    assert (kept["easy_sets"], kept["easy_effort"]) == (False, False)
+
+
+def test_the_history_of_a_week_is_what_the_weeks_before_hold() -> None:
+    one, two, three, *_ = block().weeks
+    records = [record_of(s) for w in (one, two) for s in w.plan.sessions]
+    assert list(three.plan.brief.history) == records
+
+
+@pytest.mark.parametrize(
+    ("settings", "match"),
+    [
+        ({"main": ["no_such_lift"]}, "unknown exercise"),
+        ({"distinct": {"wings": 2}}, "unknown muscle"),
+        ({"patches": {"9": {}}}, "names no weeks"),
+        ({"weeks": 2, "patches": {"1": {"goals": {"lats": {"aim": -1}}}}}, "patches.1"),
+        ({"weeks": 2, "patches": {"1": {"nonsense": 1}}}, "patches.1"),
+    ],
+)
+def test_bad_settings_are_told(settings: dict[str, Any], match: str) -> None:
+    with pytest.raises(InputError, match=match):
+        plan_block(small(), BlockSettings(**{"weeks": 3, "easy_weeks": 0, **settings}))
+
+
+def test_a_repeating_week_is_no_block() -> None:
+    with pytest.raises(InputError, match="follow one another"):
+        plan_block(small({"week": {"repeats": True}}))
+
+
+@pytest.mark.parametrize(
+    "settings",
+    [{"weeks": 0}, {"weeks": 27}, {"weeks": 1, "easy_weeks": 2}, {"weeks": 3, "path": [1]}, {"path": [300] * 8}],
+)
+def test_settings_out_of_range(settings: dict[str, Any]) -> None:
+    with pytest.raises(ValueError, match="validation error"):
+        BlockSettings(**settings)
