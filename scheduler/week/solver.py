@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
+from typing import Any
 
 from ortools.sat.python import cp_model
 
@@ -88,18 +89,45 @@ Progress = Callable[[int, int, float], None]
 """Called with best value, bound and wall-clock seconds whenever a better solution is found."""
 
 
-@dataclass
 class _Listener(cp_model.CpSolverSolutionCallback):
-    progress: Progress | None
-    started: float = field(default_factory=time.perf_counter)
+    """Tells of every solution better than the best that was told."""
 
-    def __post_init__(self) -> None:
+    def __init__(self, progress: Progress, started: float) -> None:
         super().__init__()
+        self._progress, self._started = progress, started
+        self._best: int | None = None
 
     def on_solution_callback(self) -> None:
-        if self.progress is not None:
+        value = round(self.objective_value)
+        if self._best is None or value < self._best:
+            self._best = value
             bound = max(0, round(self.best_objective_bound))
-            self.progress(round(self.objective_value), bound, time.perf_counter() - self.started)
+            self._progress(value, bound, time.perf_counter() - self._started)
+
+
+_RELAXED: dict[str, Any] = {"linearization_level": 2}
+"""Linear relaxation and cuts: the steadiest, and what raises the bound."""
+_CLAUSES: dict[str, Any] = {"linearization_level": 0}
+"""Clause learning alone: finds good weeks where the relaxation is weak, as it is for stations."""
+_CORES: dict[str, Any] = {"linearization_level": 0, "optimize_with_core": True}
+"""Unsatisfiable cores without a relaxation: proves at once some counts that the first does not prove at all."""
+_TURNS = ((_RELAXED, 0.6), (_CLAUSES, 0.14), (_CORES, 0.14), (_RELAXED, 1.0))
+"""Strategies in turn, each with its share of the deterministic seconds; the last has what is left. Shorter turns of the
+first were tried: starting it again costs more than the others gain."""
+_ANY_WEEK: dict[str, Any] = {
+    "linearization_level": 0,
+    "search_branching": cp_model.PORTFOLIO_WITH_QUICK_RESTART_SEARCH,
+}
+"""Any week will do: quick restarts without a relaxation find one in an eighth of the time (measured). Where costs are
+bounded that is not so: there the relaxation is needed."""
+_LIGHT: dict[str, Any] = {
+    "max_presolve_iterations": 1,
+    "cp_model_probing_level": 0,
+    "symmetry_level": 0,
+    "cut_level": 0,
+}
+_MOST = 1 << 40
+"""Above every objective."""
 
 
 def search(
@@ -116,6 +144,9 @@ def search(
 ) -> Outcome:
     """Minimise an objective over a model, or only look for a solution.
 
+    With an objective and one worker several strategies take turns, each beginning from the best solution and the best
+    bound that are known: where one neither proves nor improves, another often does. That repeats.
+
     Args:
         objective: what to minimise, or None; None with assumptions.
         hint: a complete solution to start from.
@@ -129,60 +160,113 @@ def search(
     Raises:
         RuntimeError: the model is invalid, which is a defect of this program.
     """
-    if cancel is not None and cancel.is_set:
-        return Outcome(Verdict.UNKNOWN, None, 0)
-    model.clear_objective()
-    if objective is not None:
-        model.minimize(objective)
-    model.clear_assumptions()
-    if assumptions:
-        model.add_assumptions(assumptions)
-    model.clear_hints()
-    if hint:
-        model.proto.solution_hint.vars.extend(range(len(hint)))
-        model.proto.solution_hint.values.extend(hint)
-    solver = cp_model.CpSolver()
-    parameters = solver.parameters
-    parameters.num_workers = 1 if assumptions else limits.workers
-    parameters.random_seed = limits.seed
-    parameters.catch_sigint_signal = False
-    parameters.max_deterministic_time = limits.deterministic_seconds
-    parameters.linearization_level = 2
-    if light:
-        parameters.max_presolve_iterations = 1
-        parameters.cp_model_probing_level = 0
-        parameters.symmetry_level = 0
-        parameters.cut_level = 0
-        if objective is None and not assumptions:
-            # Any week will do: quick restarts without a relaxation find one in an eighth of the time (measured).
-            # Where costs are bounded that is not so: there the relaxation is needed.
-            parameters.linearization_level = 0
-            parameters.search_branching = cp_model.PORTFOLIO_WITH_QUICK_RESTART_SEARCH
-    if deadline is not None:
-        parameters.max_time_in_seconds = max(0.01, deadline - time.perf_counter())
-    listener = _Listener(progress)
-    status = _run(solver, model, listener, cancel)
-    if status == cp_model.MODEL_INVALID:
-        raise RuntimeError(f"the week model is invalid: {model.validate()}")
-    used = solver.response_proto.deterministic_time
-    wall = time.perf_counter() - listener.started
-    if status == cp_model.INFEASIBLE:
-        # A core may hold literals of the solver's own: only those that were assumed mean something.
-        named = set(solver.sufficient_assumptions_for_infeasibility()) if assumptions else set()
-        core = tuple(n for n, literal in enumerate(assumptions) if literal.index in named)
-        return Outcome(Verdict.INFEASIBLE, None, 0, (), used, wall, core)
-    if status == cp_model.UNKNOWN:
-        return Outcome(Verdict.UNKNOWN, None, 0, (), used, wall)
-    solution = tuple(solver.response_proto.solution)
-    value = round(solver.objective_value) if objective is not None else 0
-    if status == cp_model.OPTIMAL:
-        return Outcome(Verdict.OPTIMAL, value, value, solution, used, wall)
-    bound = -int(-solver.best_objective_bound // 1) if objective is not None else 0
-    return Outcome(Verdict.FEASIBLE, value, max(0, bound), solution, used, wall)
+    started = time.perf_counter()
+    listener = _Listener(progress, started) if progress is not None else None
+    act = _Act(model, objective, limits, cancel, listener, deadline, assumptions)
+    if objective is None or assumptions or light or limits.workers > 1:
+        settings = {**_RELAXED, **(_LIGHT if light else {})}
+        if light and objective is None and not assumptions:
+            settings |= _ANY_WEEK
+        return act.once(settings, limits.deterministic_seconds, hint)
+    best = Outcome(Verdict.UNKNOWN, None, 0)
+    used = 0.0
+    for settings, share in _TURNS:
+        left = limits.deterministic_seconds - used
+        if left <= 0 or act.ended:
+            break
+        found = act.once(settings, min(left, share * limits.deterministic_seconds), best.solution or hint, best)
+        used += found.deterministic_seconds
+        best = _better(best, found)
+        if best.verdict in (Verdict.OPTIMAL, Verdict.INFEASIBLE):
+            break
+    return replace(best, deterministic_seconds=used, wall_seconds=time.perf_counter() - started)
+
+
+def _better(known: Outcome, found: Outcome) -> Outcome:
+    """What two searches of one model have shown together."""
+    if found.verdict in (Verdict.INFEASIBLE, Verdict.OPTIMAL):
+        return found
+    first = known if found.value is None or (known.value is not None and known.value <= found.value) else found
+    bound = max(known.bound, found.bound)
+    if first.value is not None and first.value <= bound:
+        return replace(first, verdict=Verdict.OPTIMAL, bound=first.value)
+    return replace(first, bound=bound)
+
+
+@dataclass(frozen=True)
+class _Act:
+    """A model and an objective, and what ends the search for its least."""
+
+    model: cp_model.CpModel
+    objective: Linear | None
+    limits: Limits
+    cancel: Cancel | None
+    listener: _Listener | None
+    deadline: float | None
+    assumptions: Sequence[Literal]
+
+    @property
+    def ended(self) -> bool:
+        late = self.deadline is not None and time.perf_counter() >= self.deadline
+        return late or (self.cancel is not None and self.cancel.is_set)
+
+    def once(
+        self,
+        settings: Mapping[str, Any],
+        deterministic_seconds: float,
+        hint: Sequence[int],
+        known: Outcome | None = None,
+    ) -> Outcome:
+        """One run of the solver, between the bounds that are known."""
+        model, limits = self.model, self.limits
+        if self.cancel is not None and self.cancel.is_set:
+            return Outcome(Verdict.UNKNOWN, None, 0)
+        model.clear_objective()
+        if self.objective is not None:
+            model.minimize(self.objective)
+            if known is not None and (known.bound or known.value is not None):
+                most = _MOST if known.value is None else known.value
+                model.proto.objective.domain.extend((known.bound, most))
+        model.clear_assumptions()
+        if self.assumptions:
+            model.add_assumptions(self.assumptions)
+        model.clear_hints()
+        if hint:
+            model.proto.solution_hint.vars.extend(range(len(hint)))
+            model.proto.solution_hint.values.extend(hint)
+        solver = cp_model.CpSolver()
+        parameters = solver.parameters
+        parameters.num_workers = 1 if self.assumptions else limits.workers
+        parameters.random_seed = limits.seed
+        parameters.catch_sigint_signal = False
+        parameters.max_deterministic_time = deterministic_seconds
+        for name, value in settings.items():
+            setattr(parameters, name, value)
+        if self.deadline is not None:
+            parameters.max_time_in_seconds = max(0.01, self.deadline - time.perf_counter())
+        started = time.perf_counter()
+        status = _run(solver, model, self.listener, self.cancel)
+        if status == cp_model.MODEL_INVALID:
+            raise RuntimeError(f"the week model is invalid: {model.validate()}")
+        used = solver.response_proto.deterministic_time
+        wall = time.perf_counter() - started
+        if status == cp_model.INFEASIBLE:
+            # A core may hold literals of the solver's own: only those that were assumed mean something.
+            named = set(solver.sufficient_assumptions_for_infeasibility()) if self.assumptions else set()
+            core = tuple(n for n, literal in enumerate(self.assumptions) if literal.index in named)
+            return Outcome(Verdict.INFEASIBLE, None, 0, (), used, wall, core)
+        bound = max(0, -int(-solver.best_objective_bound // 1)) if self.objective is not None else 0
+        if status == cp_model.UNKNOWN:
+            return Outcome(Verdict.UNKNOWN, None, bound, (), used, wall)
+        solution = tuple(solver.response_proto.solution)
+        value = round(solver.objective_value) if self.objective is not None else 0
+        if status == cp_model.OPTIMAL:
+            return Outcome(Verdict.OPTIMAL, value, value, solution, used, wall)
+        return Outcome(Verdict.FEASIBLE, value, bound, solution, used, wall)
 
 
 def _run(
-    solver: cp_model.CpSolver, model: cp_model.CpModel, listener: _Listener, cancel: Cancel | None
+    solver: cp_model.CpSolver, model: cp_model.CpModel, listener: _Listener | None, cancel: Cancel | None
 ) -> cp_model.CpSolverStatus:
     """Solve in a thread of its own, so that Ctrl-C and a cancel are heard at once; a stop is sent until it is heard."""
     result: list[cp_model.CpSolverStatus] = []
