@@ -17,13 +17,12 @@ from scheduler.domain.plan import Plan, Role
 from scheduler.domain.units import TICKS_PER_SLOT
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, Item, SessionFacts
-from scheduler.rules import RULES_BY_KEY, TIER_NAMES
+from scheduler.rules import RULES_BY_KEY, SAME_CONTENT_FROM
 from scheduler.rules.change import PARTS, exercise_sets, match_sessions
 from scheduler.week.decode import in_order
 
 MOST_REVIEWS = 80
 """The referee is asked no more often than this: what ties beyond it stays different."""
-TIE_BREAK = max(TIER_NAMES)
 
 Week = tuple[SessionFacts, ...]
 Pair = tuple[SessionFacts, SessionFacts]
@@ -97,8 +96,8 @@ def _nearer(before: Week, facts: WeekFacts) -> WeekFacts:
 
 
 def _costs(found: referee.Review) -> dict[int, int]:
-    """What each tier may come to: all but the tie-break."""
-    return {tier: value for tier, value in found.tiers.items() if tier != TIE_BREAK}
+    """What each tier may come to: all but those that compare weeks with the same content."""
+    return {tier: value for tier, value in found.tiers.items() if tier < SAME_CONTENT_FROM}
 
 
 def _changes(before: Week, facts: WeekFacts) -> tuple[int, ...]:

@@ -33,7 +33,7 @@ from scheduler.domain.variants import (
 )
 from scheduler.instance import Instance, SessionFacts
 from scheduler.planning import instance_of, solve
-from scheduler.rules import TIER_NAMES
+from scheduler.rules import SAME_CONTENT_FROM
 from scheduler.rules.change import exercise_sets, match_sessions
 from scheduler.week.solver import Cancel, Limits
 
@@ -273,7 +273,7 @@ def _rules(base: Plan, other: Plan) -> Iterable[RuleChange]:
 
 
 def _tiers(base: Plan, other: Plan) -> tuple[TierChange, ...]:
-    """What each tier comes to; the tie-break is no cost."""
+    """What each tier comes to; what is compared among weeks with the same content only is no cost."""
     before = {tier.tier: tier for tier in base.tiers}
     after = {tier.tier: tier for tier in other.tiers}
     return tuple(
@@ -284,5 +284,6 @@ def _tiers(base: Plan, other: Plan) -> tuple[TierChange, ...]:
             after=after[number].value if number in after else None,
             proved=all(number in tiers and tiers[number].proved for tiers in (before, after)),
         )
-        for number in sorted({*before, *after} - {max(TIER_NAMES)})
+        for number in sorted({*before, *after})
+        if number < SAME_CONTENT_FROM
     )
