@@ -90,7 +90,11 @@ class Service:
 
     def _keep_house(self) -> None:
         while not self._closing.is_set():
-            self.erase_old()
+            try:
+                self.erase_old()
+            except Exception:
+                # The next look may go well: a house that is never kept again would keep people's data for ever.
+                _log.exception("looking for old plans failed; they are looked for later")
             self._closing.wait(_HOUSEKEEPING_SECONDS)
 
     def erase_old(self) -> int:
