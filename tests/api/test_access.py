@@ -75,7 +75,7 @@ def test_no_tenant_sees_another_route_by_route(start: Start, brief: dict[str, An
                 method,
                 path.replace(plan, "0" * 32).replace(answer_id, "0" * 32).replace(ids["batch_id"], "0" * 32),
                 json=body,
-                params={name: "0" * 32 for name in query},
+                params=dict.fromkeys(query, "0" * 32),
                 headers=stranger,
             )
             assert theirs.status_code == 404, f"{method} {path}: {theirs.status_code}"
