@@ -83,7 +83,7 @@ def easy_brief(brief: Brief, spec: WeekSpec, before: Before, percent: int, *, sa
     What a week that builds asks for - least sets, hits, variety, the mix of rep zones, length - is not asked of it.
     """
     base = _with_neighbours(base_of(brief, spec), spec, before)
-    fewer = [_cut(record, percent) for record in before.contents]
+    fewer = [_cut(record, percent) for record in _allowed(base, before.contents)]
     cut_sets = {kind: [sum(e.sets for e in r.exercises) for r in fewer if r.kind == kind] for kind in base.kinds}
     prescription = base.prescription
     per_exercise = prescription.sets_per_exercise
@@ -126,6 +126,15 @@ def easy_brief(brief: Brief, spec: WeekSpec, before: Before, percent: int, *, sa
 
 def _on(rules: Mapping[str, Mapping[str, Any]], key: str) -> bool:
     return rules.get(key, {}).get("mode") != "off"
+
+
+def _allowed(base: Brief, records: Iterable[SessionRecord]) -> Iterable[SessionRecord]:
+    """No more sessions of a kind than the week may have."""
+    left = {key: kind.per_week.most for key, kind in base.kinds.items()}
+    for record in records:
+        if left.get(record.kind, 0):
+            left[record.kind] -= 1
+            yield record
 
 
 def _pin(record: SessionRecord) -> Pin:

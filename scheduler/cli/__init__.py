@@ -10,7 +10,7 @@ import click
 
 from scheduler.cli import questions, week
 from scheduler.cli.batch import batch
-from scheduler.cli.block import block
+from scheduler.cli.block import block, log
 from scheduler.cli.why import why
 
 
@@ -29,6 +29,7 @@ for command in (week.plan, week.check, week.export, week.catalogue, week.schema,
 for command in (
     batch,
     block,
+    log,
     why,
     questions.replan,
     questions.what_if,

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from scheduler.cli.questions import _patch_file, _set_patches
+from scheduler.cli.questions import patch_file_of, set_patches
 from scheduler.cli.shared import EXIT_IMPOSSIBLE, EXIT_NO_PLAN, FILE, console, guarded
 from scheduler.domain.errors import InputError
 
@@ -82,8 +82,8 @@ def block(
         key, equals, name = text.partition("=")
         if not equals:
             raise InputError.single("--patch", f"{text!r} names no weeks", "Write 3-4=travel.yaml")
-        patches = merge_patch(patches, {key.strip(): _patch_file(Path(name))})
-    patches = merge_patch(patches, _set_patches(asked, changes))
+        patches = merge_patch(patches, {key.strip(): patch_file_of(Path(name))})
+    patches = merge_patch(patches, set_patches(asked, changes))
     own = own.model_copy(update={"patches": patches})
     with _progress() as progress:
         found = plan_block(asked, own, limits=Limits(wall_seconds=seconds), cancel=Cancel(), progress=progress)
@@ -95,6 +95,62 @@ def block(
 
         render_block(found, console(), verbose=verbose)
         _why(found)
+    sys.exit(block_exit_code(found))
+
+
+@click.command("log")
+@click.argument("block_file", metavar="BLOCK", type=FILE)
+@click.argument("log_file", metavar="LOG", type=FILE)
+@click.option("--easy", is_flag=True, help="Make the next week an easy one; the paths then wait for a week.")
+@click.option(
+    "-o",
+    "--out",
+    "outs",
+    type=FILE,
+    multiple=True,
+    help=f"Write the block anew; ends in {', '.join(OUTS)}; repeatable.",
+)
+@click.option("--json", "as_json", is_flag=True, help="Report and block as JSON on standard output.")
+@click.option("--seconds", type=click.FloatRange(min=0.1), help="Seconds for the week; such an end may not repeat.")
+@click.option("-v", "--verbose", is_flag=True, help="Every muscle and every finding.")
+@guarded
+def log(
+    *,
+    block_file: Path,
+    log_file: Path,
+    easy: bool,
+    outs: tuple[Path, ...],
+    as_json: bool,
+    seconds: float | None,
+    verbose: bool,
+) -> None:
+    """Log what was done in the next week of BLOCK and plan the week after it.
+
+    BLOCK is made with: weekwright block BRIEF -o block.json. LOG is YAML or JSON (week, sessions), or .csv with the
+    columns date, kind, exercise, sets, reps, load_kg, reps_in_reserve, pain, state. A session that is not listed
+    counts as missed.
+    """
+    import json
+
+    from scheduler.blocks.log import log_week
+    from scheduler.briefs import read_whole_block
+    from scheduler.log_files import read_log
+    from scheduler.reports.block import render_block, render_log
+    from scheduler.week.solver import Cancel, Limits
+
+    _check_outs(outs)
+    before = read_whole_block(block_file)
+    found, report = log_week(
+        before, read_log(log_file), easy=easy, limits=Limits(wall_seconds=seconds), cancel=Cancel()
+    )
+    write_block(found, outs)
+    if as_json:
+        both = {"report": report.model_dump(mode="json"), "block": found.model_dump(mode="json")}
+        click.echo(json.dumps(both, indent=2, ensure_ascii=False))
+    else:
+        render_log(report, found, console())
+        if verbose:
+            render_block(found, console(), verbose=True)
     sys.exit(block_exit_code(found))
 
 

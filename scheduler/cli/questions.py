@@ -79,11 +79,11 @@ def replan(
     from scheduler.reports.answers import render_replanned
 
     old = read_whole_plan(plan_file)
-    changes: dict[str, Any] = _patch_file(patch_file) if patch_file is not None else {}
+    changes: dict[str, Any] = patch_file_of(patch_file) if patch_file is not None else {}
     if calendars:
         busy = with_calendars(old.brief, [(str(path), path) for path in calendars]).model_dump(mode="json")["busy"]
         changes = merge_patch(changes, {"busy": busy})
-    for patch in _set_patches(old.brief, settings).values():
+    for patch in set_patches(old.brief, settings).values():
         changes = merge_patch(changes, patch)
     answer = answer_of(
         old,
@@ -123,10 +123,10 @@ def what_if(
     brief, base = subject(brief_file)
     patches: dict[str, Any] = {}
     for path in patch_files:
-        patch = _patch_file(path)
+        patch = patch_file_of(path)
         named = patch.get("variants")
         patches |= named if isinstance(named, dict) else {path.stem: patch}
-    patches |= _set_patches(brief, settings)
+    patches |= set_patches(brief, settings)
     if not patches:
         raise InputError.single("what-if", "no change is given", "Add a patch file, or --set goals.lats.aim=12")
     answer = answer_of(brief, patches, base=base, limits=_limits(seconds), explain_seconds=seconds or EXPLAIN_SECONDS)
@@ -299,7 +299,7 @@ def _moment(text: str | None) -> dt.datetime | None:
         raise InputError.single("--now", f"{text!r} is no moment", "Write it like 2026-12-02T12:00") from None
 
 
-def _patch_file(path: Path) -> dict[str, Any]:
+def patch_file_of(path: Path) -> dict[str, Any]:
     from scheduler.documents import parse_text
 
     try:
@@ -308,7 +308,7 @@ def _patch_file(path: Path) -> dict[str, Any]:
         raise InputError.single(str(path), f"the file cannot be read ({error.strerror})", "Check the path") from None
 
 
-def _set_patches(brief: Brief, settings: Iterable[str]) -> dict[str, dict[str, Any]]:
+def set_patches(brief: Brief, settings: Iterable[str]) -> dict[str, dict[str, Any]]:
     """Merge patches of ``[name:] path=value`` settings, by name."""
     from scheduler.answers.merge_patch import merge_patch, patch_of
 

@@ -13,6 +13,7 @@ from rich.console import Console
 from rich.table import Table
 
 from scheduler.domain.block import Block, BlockRow, BlockWeek, MuscleWeek, WeekRole
+from scheduler.domain.log import LogReport
 from scheduler.domain.plan import Entry, PlannedSession, Role
 from scheduler.reports import wording
 
@@ -109,6 +110,45 @@ def _findings(block: Block, console: Console, *, verbose: bool) -> None:
             console.print(f"      {text}", markup=False)
         if not verbose and not finding.kept and len(finding.found) > 3:
             console.print(f"      and {len(finding.found) - 3} more", markup=False)
+
+
+def render_log(report: LogReport, block: Block, console: Console) -> None:
+    """What was done beside what was planned, what follows, and the next week."""
+    zone = block.brief.week.tz
+    console.print(f"[bold]Week {report.week}: done beside planned[/]", markup=True)
+    for session in report.sessions:
+        when = session.planned or session.done
+        state = "missed" if session.done is None else "done"
+        if session.planned and session.done and session.planned != session.done:
+            state = f"done {session.done.astimezone(zone):%a %H:%M}"
+        planned = "" if session.planned else ", not planned"
+        console.print(
+            f"  {when.astimezone(zone):%a %H:%M} {wording.plain(session.name)}: {state}{planned}" if when else "",
+            markup=False,
+        )
+        for e in session.exercises if session.done is not None else ():
+            if e.sentence == "as planned":
+                continue
+            estimate = ""
+            if e.estimate_after_kg is not None and e.estimate_after_kg != e.estimate_before_kg:
+                was = "" if e.estimate_before_kg is None else f"{e.estimate_before_kg:g} to "
+                estimate = f"; estimated 1RM {was}{e.estimate_after_kg:g} kg"
+            console.print(f"      {e.name}: {e.sentence}{estimate}", markup=False)
+    console.print(f"  {report.formula}", markup=False)
+    for text in (*report.behind, *report.notes):
+        console.print(f"  {text}", markup=False)
+    if report.easy_week:
+        console.print("\n[bold]Make the next week an easy one (--easy)?[/]", markup=True)
+        for text in report.easy_week:
+            console.print(f"  {wording.plain(text)}", markup=False)
+    following = next((w for w in block.weeks if w.number == report.week + 1), None)
+    if following is None:
+        console.print("\nThe block is at its end.", markup=False)
+        return
+    from scheduler.reports.terminal import render_plan
+
+    console.print(f"\nNext: week {following.number}, {following.role}\n", markup=False)
+    render_plan(following.plan, console)
 
 
 def block_csv(block: Block) -> str:

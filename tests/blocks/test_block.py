@@ -106,6 +106,13 @@ def test_fewer_days_from_a_week_on() -> None:
     assert found.holds
 
 
+def test_an_easy_week_may_have_fewer_days() -> None:
+    patch: Mapping[str, Any] = {"sessions": 2, "kinds": {"upper": {"per_week": 1}}}
+    found = plan_block(small(), BlockSettings(weeks=1, easy_weeks=1, patches={"2": patch}))
+    assert [len(w.plan.sessions) for w in found.weeks] == [3, 2]
+    assert found.holds
+
+
 def test_a_calendar_moves_one_week_and_says_so() -> None:
     busy = [{"title": "fair", "start": "2026-12-07T00:00", "end": "2026-12-08T00:00"}]
     found = plan_block(small({"busy": busy}), BlockSettings(weeks=3, easy_weeks=0))

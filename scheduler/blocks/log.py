@@ -1,0 +1,408 @@
+"""From what was really done to the next week: the log against the plan, loads, paths, and reasons for an easy week."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from scheduler.answers.replan import record_of
+from scheduler.blocks.build import Course, settled
+from scheduler.data import load_catalogue
+from scheduler.domain.block import Block, BlockWeek, WeekRole
+from scheduler.domain.brief import Brief, DoneExercise, Formula, Lift, SessionRecord
+from scheduler.domain.errors import Fault, InputError, unknown
+from scheduler.domain.log import ExerciseOutcome, LoggedExercise, LoggedSession, LogReport, SessionOutcome, WeekLog
+from scheduler.domain.plan import Entry, PlannedSession, Role
+from scheduler.domain.units import DAYS
+from scheduler.instance import Instance
+from scheduler.loads import FORMULAS, MOST_REPS_TO_FAILURE, TRUSTED_REPS_TO_FAILURE, beyond_range, one_rep_max
+from scheduler.planning import instance_of
+from scheduler.week.solver import Cancel, Limits
+
+
+def log_week(
+    block: Block, log: WeekLog, *, easy: bool = False, limits: Limits | None = None, cancel: Cancel | None = None
+) -> tuple[Block, LogReport]:
+    """Take a week's log into a block and plan the week after it anew; later weeks stay as an outlook.
+
+    Args:
+        easy: make the next week an easy one; the paths then wait for a week.
+
+    Returns:
+        The block with the log and the next week, and what the log says beside the plan.
+
+    Raises:
+        InputError: the log is not of the next week to be logged, or names what is not known.
+    """
+    number = _number(block, log)
+    week = block.weeks[number - 1]
+    _check(week, log)
+    instance = instance_of(week.plan.brief)
+    matched = match(week, log)
+    lifts = tuple(week.plan.brief.lifter.lifts)
+    changed, sessions, notes = _outcomes(week, matched, lifts, instance)
+    logs = (*block.logs, log)
+    done = {n: tuple(records(block.weeks[n - 1], entry)) for n, entry in enumerate(logs, start=1)}
+    waiting = {} if week.role is WeekRole.EASY else _behind(instance, week, done[number])
+    behind = Counter(block.behind)
+    if easy:
+        behind.update(dict.fromkeys(block.brief.goals, 1))
+    else:
+        behind.update(dict.fromkeys(waiting, 1))
+    course = Course(
+        brief=block.brief,
+        settings=block.settings,
+        limits=limits or Limits(),
+        cancel=cancel,
+        weeks=list(block.weeks[:number]),
+        rhythm=dict(block.rhythm),
+        done=done,
+        lifts=changed if changed != lifts else block.lifts,
+        behind=dict(behind),
+        easy=frozenset(block.easy_from_log) | (frozenset((number + 1,)) if easy else frozenset()),
+    )
+    if number < len(course.specs):
+        course.plan_next()
+        course.weeks += [w.model_copy(update={"outlook": True}) for w in block.weeks[number + 1 :]]
+    report = LogReport(
+        week=number,
+        sessions=sessions,
+        formula=formula_line(week.plan.brief),
+        behind=tuple(waiting.values()),
+        easy_week=tuple(_reasons(block, week, matched, sessions)),
+        notes=tuple(notes),
+    )
+    return settled(course, logs=logs), report
+
+
+def _number(block: Block, log: WeekLog) -> int:
+    days = (log.week - block.monday(1)).days
+    number = len(block.logs) + 1
+    if number > len(block.weeks) or not block.weeks[number - 1].plan.tiers:
+        raise InputError.single("week", "every week of this block that has a plan is logged", "Plan another block")
+    if days != 7 * (number - 1):
+        raise InputError.single(
+            "week", f"{log.week} is not the week to be logged next", f"That is week {number}, {block.monday(number)}"
+        )
+    return number
+
+
+def _check(week: BlockWeek, log: WeekLog) -> None:
+    catalogue = load_catalogue()
+    faults: list[Fault] = []
+    seen: set[tuple[str, str]] = set()
+    for n, session in enumerate(log.sessions):
+        where = f"sessions[{n}]"
+        faults += unknown(f"{where}.kind", "session kind", (session.kind,), week.plan.brief.kinds)
+        if session.place is not None:
+            faults += unknown(f"{where}.place", "place", (session.place,), week.plan.brief.places)
+        names = (e.exercise for e in session.exercises)
+        faults += unknown(f"{where}.exercises", "exercise", names, catalogue.exercises)
+        if (session.kind, session.day) in seen and session.start is None:
+            faults.append(Fault(where, f"{session.kind} on {session.day} comes twice", "Write a start with each"))
+        seen.add((session.kind, session.day))
+    if faults:
+        raise InputError(faults)
+
+
+@dataclass(frozen=True)
+class Matched:
+    """A planned session and what the log says of it; one of the two may be missing."""
+
+    planned: PlannedSession | None
+    logged: LoggedSession | None
+
+    @property
+    def missed(self) -> bool:
+        return self.logged is None or self.logged.missed
+
+
+def match(week: BlockWeek, log: WeekLog) -> list[Matched]:
+    """Logged sessions by planned ones: of one kind on one day first, then of one kind in order of time."""
+    zone = week.plan.brief.week.tz
+    left = list(log.sessions)
+    pairs: dict[int, LoggedSession] = {}
+    for same_day in (True, False):
+        for n, planned in enumerate(week.plan.sessions):
+            day = DAYS[planned.start.astimezone(zone).weekday()]
+            fitting = [s for s in left if s.kind == planned.kind and (not same_day or s.day == day)]
+            if n not in pairs and fitting:
+                pairs[n] = fitting[0]
+                left.remove(fitting[0])
+    found = [Matched(planned, pairs.get(n)) for n, planned in enumerate(week.plan.sessions)]
+    faults = [
+        Fault("sessions", f"{s.kind} on {s.day} is no session of the plan", "List its exercises, or leave it out")
+        for s in left
+        if not s.exercises
+    ]
+    if faults:
+        raise InputError(faults)
+    return found + [Matched(None, s) for s in left]
+
+
+def records(week: BlockWeek, log: WeekLog) -> Iterator[SessionRecord]:
+    """What was done in a week, as the weeks after it see it."""
+    found = [_record(week, pair) for pair in match(week, log) if not pair.missed]
+    yield from sorted(found, key=lambda r: r.start)
+
+
+def _record(week: BlockWeek, pair: Matched) -> SessionRecord:
+    logged, planned = pair.logged, pair.planned
+    assert logged is not None
+    plan = record_of(planned) if planned is not None else None
+    frame = week.plan.brief.week
+    start = plan.start if plan is not None else None
+    day = DAYS[start.astimezone(frame.tz).weekday()] if start is not None else None
+    if logged.start is not None or day != logged.day or start is None:
+        usual = start.astimezone(frame.tz).time() if start is not None else dt.time(12)
+        date = frame.start + dt.timedelta(days=logged.day.number)
+        start = dt.datetime.combine(date, logged.start or usual, frame.tz)
+    add_ons = {e.exercise for e in plan.exercises if e.add_on} if plan is not None else set()
+    rows = tuple(
+        DoneExercise(**e.model_dump(exclude={"pain"}) | {"add_on": e.add_on or e.exercise in add_ons})
+        for e in logged.exercises
+    )
+    return SessionRecord(
+        kind=logged.kind,
+        start=start,
+        minutes=logged.minutes or (plan.minutes if plan is not None else 60),
+        place=logged.place or (plan.place if plan is not None else None),
+        exercises=plan.exercises if plan is not None and logged.as_planned else rows,
+    )
+
+
+# --- loads ------------------------------------------------------------------------------------------------------
+
+
+def formula_of(brief: Brief) -> Formula:
+    return brief.prescription.one_rep_max_formula or Formula(
+        str(load_catalogue().evidence["one_rep_max_formula"].value)
+    )
+
+
+def formula_line(brief: Brief) -> str:
+    row = FORMULAS[formula_of(brief)]
+    return (
+        f"1RM = {row.formula} ({row.source}); trusted up to {TRUSTED_REPS_TO_FAILURE} reps to failure, "
+        f"refused above {MOST_REPS_TO_FAILURE}"
+    )
+
+
+def _outcomes(
+    week: BlockWeek, matched: Sequence[Matched], lifts: tuple[Lift, ...], instance: Instance
+) -> tuple[tuple[Lift, ...], tuple[SessionOutcome, ...], list[str]]:
+    """The lifts after the week, what came of each session, and notes."""
+    now = {lift.exercise: lift for lift in lifts}
+    formula = formula_of(week.plan.brief)
+    rows_of: dict[str, list[tuple[Entry | None, LoggedExercise]]] = {}
+    for pair in matched:
+        entries = {e.exercise: e for e in pair.planned.entries} if pair.planned is not None else {}
+        for row in pair.logged.exercises if pair.logged is not None else ():
+            rows_of.setdefault(row.exercise, []).append((entries.get(row.exercise), row))
+    notes: list[str] = []
+    results = {}
+    for exercise, rows in rows_of.items():
+        name = instance.catalogue.exercises[exercise].name
+        result = progress(rows, now.get(exercise), formula)
+        results[exercise] = result
+        if result.lift is not None:
+            now[exercise] = result.lift
+        if result.rough:
+            notes.append(
+                f"{name}: a set of more than {TRUSTED_REPS_TO_FAILURE} reps to failure tells little of its maximum."
+            )
+    sessions = tuple(_session_outcome(week, instance, pair, results, before=lifts, after=now) for pair in matched)
+    return tuple(now.values()), sessions, notes
+
+
+@dataclass(frozen=True)
+class Progress:
+    """What the rows of one exercise say of its load.
+
+    Attributes:
+        reps_over: reps to failure above what was asked, in the set that counts.
+        change_percent: by how much its estimated maximum changes; None where it cannot be told.
+        lift: the lift from now on; None where it stays.
+        rough: whether a set was beyond the trusted range of the formula.
+    """
+
+    reps_over: int | None
+    change_percent: float | None
+    lift: Lift | None
+    rough: bool = False
+
+
+def progress(rows: Sequence[tuple[Entry | None, LoggedExercise]], lift: Lift | None, formula: Formula) -> Progress:
+    """One or two reps over the target in every set: the load rises by 2 to 10 % (ACSM 2009, Ratamess et al., Med Sci
+    Sports Exerc 41:687-708), here by what the formula says of the weakest set; below the target in every set it falls
+    by what it says of the best, by at most as much. Sets on both sides of the target change nothing.
+    """
+    least, most = _load_step()
+    over: list[int] = []
+    ratios: list[float] = []
+    new: list[tuple[float, Lift]] = []
+    rough = False
+    for entry, row in rows:
+        if row.reps is None or not row.sets:
+            continue
+        asked = entry.reps + entry.reps_in_reserve if entry is not None else None
+        reserve = row.reps_in_reserve if row.reps_in_reserve is not None else entry.reps_in_reserve if entry else 0
+        reps = row.reps + reserve
+        if asked is not None and row.load_kg == (entry.load_kg if entry is not None else None):
+            over.append(reps - asked)
+        if row.load_kg is None or reps > MOST_REPS_TO_FAILURE:
+            continue
+        rough = rough or beyond_range(reps)
+        estimate = one_rep_max(row.load_kg, reps, formula)
+        if entry is not None and entry.load_kg is not None and asked is not None and asked <= MOST_REPS_TO_FAILURE:
+            ratios.append(estimate / one_rep_max(entry.load_kg, asked, formula))
+        elif row.reps <= MOST_REPS_TO_FAILURE:
+            told = Lift(exercise=row.exercise, load_kg=row.load_kg, reps=row.reps, reps_in_reserve=min(10, reserve))
+            new.append((estimate, told))
+    reps_over = _one_side(over)
+    if lift is None:
+        # The rows are the first that tell of it.
+        first = max(new, key=lambda n: n[0])[1] if new else None
+        return Progress(int(reps_over) if over else None, None, first, rough)
+    change = 100 * _one_side([ratio - 1 for ratio in ratios])
+    if abs(change) < least:
+        return Progress(int(reps_over) if over else None, 0.0 if ratios else None, None, rough)
+    change = max(-most, min(most, change))
+    changed = lift.model_copy(update={"load_kg": round(min(1000.0, lift.load_kg * (1 + change / 100)), 2)})
+    return Progress(int(reps_over) if over else None, round(change, 1), changed, rough)
+
+
+def _one_side(values: Iterable[float]) -> float:
+    """The value nearest to 0 where all are on one side of it; else 0."""
+    found = list(values)
+    if found and min(found) > 0:
+        return min(found)
+    return max(found) if found and max(found) < 0 else 0
+
+
+def _load_step() -> tuple[int, int]:
+    value = load_catalogue().evidence["load_step_percent"].value
+    assert isinstance(value, tuple)
+    return value
+
+
+def _session_outcome(
+    week: BlockWeek,
+    instance: Instance,
+    pair: Matched,
+    results: Mapping[str, Progress],
+    *,
+    before: Sequence[Lift],
+    after: Mapping[str, Lift],
+) -> SessionOutcome:
+    formula = formula_of(week.plan.brief)
+    planned, logged = pair.planned, pair.logged
+    kind = planned.kind if planned is not None else logged.kind if logged is not None else ""
+    asked: Counter[str] = Counter()
+    for e in planned.entries if planned is not None else ():
+        if e.role is not Role.ACTIVATION:
+            asked[e.exercise] += e.sets
+    done: Counter[str] = Counter()
+    if logged is not None and logged.as_planned:
+        done = asked
+    for row in logged.exercises if logged is not None else ():
+        done[row.exercise] += row.sets
+    was = {lift.exercise: lift for lift in before}
+    rows = []
+    for exercise in dict.fromkeys((*asked, *done)):
+        name = instance.catalogue.exercises[exercise].name
+        told = results.get(exercise)
+        as_logged = told if logged is not None and not logged.as_planned else None
+        rows.append(
+            ExerciseOutcome(
+                exercise=exercise,
+                name=name,
+                sets_planned=asked[exercise],
+                sets_done=done[exercise],
+                reps_over=as_logged.reps_over if as_logged is not None else None,
+                estimate_before_kg=_estimate(was.get(exercise), formula),
+                estimate_after_kg=_estimate(after.get(exercise), formula),
+                sentence=_sentence(asked[exercise], done[exercise], as_logged),
+            )
+        )
+    return SessionOutcome(
+        kind=kind,
+        name=instance.kinds[kind].name,
+        planned=planned.start if planned is not None else None,
+        done=None if pair.missed else _record(week, pair).start,
+        exercises=tuple(rows),
+    )
+
+
+def _estimate(lift: Lift | None, formula: Formula) -> float | None:
+    if lift is None or lift.reps + lift.reps_in_reserve > MOST_REPS_TO_FAILURE:
+        return None
+    return round(one_rep_max(lift.load_kg, lift.reps + lift.reps_in_reserve, formula), 1)
+
+
+def _sentence(asked: int, done: int, told: Progress | None) -> str:
+    parts = []
+    if done < asked:
+        parts.append(f"{asked - done} of {asked} sets missed")
+    elif done > asked:
+        parts.append(f"{done - asked} sets more than planned")
+    if told is not None and told.reps_over:
+        side = "over" if told.reps_over > 0 else "under"
+        parts.append(f"{abs(told.reps_over)} reps {side} target in every set")
+    if told is not None and told.lift is not None:
+        change = told.change_percent
+        parts.append("loads from now on" if change is None else f"load {change:+g} %")
+    return ", ".join(parts) or "as planned"
+
+
+# --- what follows -------------------------------------------------------------------------------------------------
+
+
+def _behind(instance: Instance, week: BlockWeek, done: Sequence[SessionRecord]) -> dict[str, str]:
+    """Muscles that got too little of what was planned: missed work is not piled on, their path waits a week."""
+    percent = load_catalogue().default_int("log_done_percent")
+    planned = [record_of(s) for s in week.plan.sessions]
+    found = {}
+    for key, target in instance.targets.items():
+        asked, got = (
+            sum(e.sets * instance.counted(e.exercise, key) for r in sessions for e in r.exercises)
+            for sessions in (planned, done)
+        )
+        if asked and got * 100 < percent * asked:
+            found[key] = (
+                f"{target.name}: {got / 4:g} of {asked / 4:g} counted sets done, less than {percent} %; next week "
+                "aims at what this one did"
+            )
+    return found
+
+
+def _reasons(
+    block: Block, week: BlockWeek, matched: Sequence[Matched], sessions: Sequence[SessionOutcome]
+) -> Iterator[str]:
+    """Why the next week should be easy: pain, or targets missed several weeks in a row."""
+    catalogue = load_catalogue()
+    for pair in matched:
+        for row in pair.logged.exercises if pair.logged is not None else ():
+            if row.pain:
+                name = catalogue.exercises[row.exercise].name
+                yield f"Pain at {name} ({row.pain}): stop what hurts and have it looked at before it is loaded again."
+    if week.role is WeekRole.EASY:
+        return
+    span = catalogue.default_int("log_stall_weeks")
+    under = [_under(sessions)]
+    for earlier, log in list(zip(block.weeks, block.logs, strict=False))[::-1]:
+        if earlier.role is WeekRole.EASY or len(under) == span:
+            break
+        instance = instance_of(earlier.plan.brief)
+        _, outcomes, _ = _outcomes(earlier, match(earlier, log), tuple(earlier.plan.brief.lifter.lifts), instance)
+        under.append(_under(outcomes))
+    if len(under) < span:
+        return
+    for exercise in sorted(set.intersection(*under)):
+        yield f"{catalogue.exercises[exercise].name} has stalled: under target in {span} logged weeks in a row."
+
+
+def _under(sessions: Iterable[SessionOutcome]) -> set[str]:
+    return {e.exercise for s in sessions for e in s.exercises if e.reps_over is not None and e.reps_over < 0}

@@ -1,0 +1,111 @@
+"""Logs from files: YAML or JSON as the schema says, or comma-separated values with a row for sets done alike."""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import io
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from scheduler.documents import parse_text, validate
+from scheduler.domain.errors import Fault, InputError, nearest
+from scheduler.domain.log import WeekLog
+from scheduler.domain.units import DAYS
+
+MOST_BYTES = 1_000_000
+COLUMNS: dict[str, Callable[[str], Any]] = {
+    "date": str,
+    "kind": str,
+    "exercise": str,
+    "sets": int,
+    "reps": int,
+    "load_kg": float,
+    "reps_in_reserve": int,
+    "pain": str,
+    "start": str,
+    "minutes": int,
+    "place": str,
+    "state": str,
+}
+STATES = ("", "done", "missed", "as planned")
+
+
+def read_log(path: Path) -> WeekLog:
+    """A week's log. Raises InputError."""
+    try:
+        with path.open("rb") as file:
+            data = file.read(MOST_BYTES + 1)
+    except OSError as error:
+        raise InputError.single(str(path), f"the file cannot be read ({error.strerror})", "Check the path") from None
+    if len(data) > MOST_BYTES:
+        raise InputError.single(path.name, f"the log is larger than {MOST_BYTES} bytes", "Log one week in a file")
+    if path.suffix.lower() == ".csv":
+        return log_of_csv(data, source=path.name)
+    return validate(WeekLog, parse_text(data, source=path.name))
+
+
+def log_of_csv(data: bytes, *, source: str = "log.csv") -> WeekLog:
+    """A log from comma-separated values: date, kind, and exercise with its numbers, or state missed or as planned."""
+    try:
+        text = data.decode("utf-8-sig")
+        rows = list(csv.DictReader(io.StringIO(text, newline=""), strict=True))
+    except (UnicodeDecodeError, csv.Error) as error:
+        problem = f"these are no comma-separated values in UTF-8 ({error})"
+        raise InputError.single(source, problem, "Export it anew") from None
+    if not rows:
+        raise InputError.single(source, "the log has no rows", "Write a head line and a row for each exercise")
+    strange = [name for name in rows[0] if name not in COLUMNS]
+    if strange:
+        raise InputError.single(source, f"unknown column {strange[0]!r}", nearest(str(strange[0]), COLUMNS))
+    faults: list[Fault] = []
+    sessions: dict[tuple[str, str], dict[str, Any]] = {}
+    mondays = set()
+    for number, row in enumerate(rows, start=2):
+        values = _values(row, f"{source}, line {number}", faults)
+        date = _date(values.pop("date", ""), f"{source}, line {number}", faults)
+        if date is None:
+            continue
+        mondays.add(date - dt.timedelta(days=date.weekday()))
+        session = sessions.setdefault(
+            (date.isoformat(), str(values.get("kind", ""))),
+            {"kind": values.pop("kind", ""), "day": DAYS[date.weekday()].value, "exercises": []},
+        )
+        values.pop("kind", None)
+        state = values.pop("state", "")
+        if state in ("missed", "as planned"):
+            session[state.replace(" ", "_")] = True
+        elif state not in STATES:
+            faults.append(Fault(f"{source}, line {number}", f"{state!r} is no state", "Write missed or as planned"))
+        session |= {key: values.pop(key) for key in ("start", "minutes", "place") if key in values}
+        if values:
+            session["exercises"].append(values)
+    if len(mondays) > 1:
+        faults.append(Fault(source, "the dates lie in several weeks", "Log one week in a file"))
+    if faults:
+        raise InputError(faults)
+    return validate(WeekLog, {"week": min(mondays).isoformat(), "sessions": list(sessions.values())})
+
+
+def _values(row: dict[str, Any], where: str, faults: list[Fault]) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for name, text in row.items():
+        if name is None or text is None:
+            faults.append(Fault(where, "the row has more or fewer cells than the head", "Correct the commas"))
+            return {}
+        if text.strip() == "":
+            continue
+        try:
+            found[name] = COLUMNS[name](text.strip())
+        except ValueError:
+            faults.append(Fault(where, f"{name} is {text.strip()[:40]!r}, no number", "Write a number"))
+    return found
+
+
+def _date(text: str, where: str, faults: list[Fault]) -> dt.date | None:
+    try:
+        return dt.date.fromisoformat(text)
+    except ValueError:
+        faults.append(Fault(where, f"{text[:40]!r} is no date", "Write it like 2026-12-02"))
+        return None

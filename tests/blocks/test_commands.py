@@ -1,0 +1,143 @@
+"""The commands of a block, from a brief to the sheet, the calendar and the next week."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+from icalendar import Calendar
+
+from scheduler.blocks.build import plan_block
+from scheduler.briefs import read_block
+from scheduler.cli import main
+from scheduler.domain.block import Block, BlockSettings
+from scheduler.domain.errors import InputError
+from scheduler.reports.block import render_block_html
+from tests.blocks.small import SMALL, small
+
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
+
+
+def run(*args: str) -> Result:
+    return CliRunner().invoke(main, list(args))
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path: Path = tmp_path_factory.mktemp("block")
+    (path / "brief.json").write_text(json.dumps(SMALL), encoding="utf-8")
+    names = [f"block.{end}" for end in ("json", "ics", "html", "csv", "svg")]
+    outs = [word for name in names for word in ("-o", str(path / name))]
+    result = run("block", str(path / "brief.json"), "--weeks", "2", *outs)
+    assert result.exit_code == 0, result.output
+    (path / "shown.txt").write_text(result.output, encoding="utf-8")
+    return path
+
+
+def test_it_is_shown_with_its_cautions(folder: Path) -> None:
+    shown = (folder / "shown.txt").read_text(encoding="utf-8")
+    assert "2 building and 1 easy weeks" in shown
+    assert "proved best" in shown
+    assert "medical advice" in shown
+
+
+def test_one_calendar_holds_every_session_once(folder: Path) -> None:
+    calendar = Calendar.from_ical((folder / "block.ics").read_bytes())
+    uids = [str(event["uid"]) for event in calendar.walk("VEVENT")]
+    assert len(uids) == len(set(uids)) == 9
+    assert len(list(calendar.walk("VTIMEZONE"))) == 1
+
+
+def test_the_sheet_needs_no_network_and_holds_every_exercise(folder: Path) -> None:
+    page = (folder / "block.html").read_text(encoding="utf-8")
+    found = Block.model_validate_json((folder / "block.json").read_text(encoding="utf-8"))
+    assert not re.search(r"https?://|<script|@import|url\(", page)
+    assert "medical advice" in page
+    for week in found.weeks:
+        assert all(entry.name in page for session in week.plan.sessions for entry in session.entries)
+
+
+def test_names_are_escaped_on_the_sheet() -> None:
+    found = plan_block(small({"title": "<script>alert(1)</script>"}), BlockSettings(weeks=1, easy_weeks=0))
+    page = render_block_html(found)
+    assert "<script" not in page
+    assert "&lt;script" in page
+
+
+def test_the_table_has_a_row_a_muscle_and_week(folder: Path) -> None:
+    rows = list(csv.DictReader(io.StringIO((folder / "block.csv").read_text(encoding="utf-8"))))
+    assert {row["week"] for row in rows} == {"1", "2", "3"}
+    assert all(float(row["load (kg)"]) > 0 for row in rows if row["muscle"] == "quads")
+
+
+def test_a_log_plans_the_next_week(folder: Path) -> None:
+    log = {"week": "2026-11-30", "sessions": []}
+    (folder / "log.json").write_text(json.dumps(log), encoding="utf-8")
+    result = run("log", str(folder / "block.json"), str(folder / "log.json"), "-o", str(folder / "next.json"))
+    assert result.exit_code == 0, result.output
+    assert result.output.count("missed") >= 3
+    assert "medical advice" in result.output
+    again = run("log", str(folder / "next.json"), str(folder / "log.json"))
+    assert again.exit_code == 2
+    assert "week 2, 2026-12-07" in again.output
+
+
+@pytest.mark.parametrize(
+    ("args", "words"),
+    [
+        (["--set", "goals.lats.aim=9"], "names no weeks"),
+        (["--patch", "travel.yaml"], "names no weeks"),
+        (["--patch", "2=nowhere.yaml"], "cannot be read"),
+        (["-o", "block.doc"], "is no"),
+        (["--weeks", "1", "--easy-weeks", "2"], "Ask for fewer"),
+        (["--set", "10-: sessions=2"], "names no weeks"),
+    ],
+)
+def test_bad_options_are_told(folder: Path, args: list[str], words: str) -> None:
+    result = run("block", str(folder / "brief.json"), *args)
+    assert result.exit_code == 2, result.output
+    assert words in result.output
+
+
+def test_an_impossible_week_says_why(folder: Path) -> None:
+    one_day = '2: openings=[{day: mon, start: "18:00", end: "20:00", place: gym}]'
+    result = run("block", str(folder / "brief.json"), "--weeks", "2", "--set", one_day)
+    assert result.exit_code == 3, result.output
+    assert "Week 2 is impossible" in result.output
+    assert "cannot hold together" in result.output
+
+
+def test_fewer_days_by_an_option(folder: Path) -> None:
+    fewer = ["--set", "2-: sessions=2", "--set", "2-: kinds.upper.per_week=1"]
+    result = run("block", str(folder / "brief.json"), "--weeks", "2", "--easy-weeks", "0", *fewer, "--json")
+    assert result.exit_code == 0, result.output
+    assert [len(w["plan"]["sessions"]) for w in json.loads(result.output)["weeks"]] == [3, 2]
+
+
+@pytest.mark.parametrize(
+    ("text", "match"),
+    [
+        ("brief: {}\nblok: {}\n", "'blok' is no part"),
+        ("block: {}\n", "there is no brief"),
+        ("[1]", "list|mapping|pairs"),
+    ],
+)
+def test_files_that_are_no_block(tmp_path: Path, text: str, match: str) -> None:
+    path = tmp_path / "b.yaml"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(InputError, match=match):
+        read_block(path)
+
+
+def test_calendars_are_read_for_every_week() -> None:
+    brief, settings = read_block(SCENARIOS / "blocks" / "back_first.yaml")
+    dates: list[Any] = [time.start.date() for time in brief.busy]
+    assert settings.weeks == 8
+    assert (max(dates) - brief.week.start).days > 7
+    assert len(set(brief.busy)) == len(brief.busy)
