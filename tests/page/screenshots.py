@@ -28,16 +28,22 @@ def demo(name: str, *, ends: str = ".session") -> Callable[[Page], None]:
     return open_demo
 
 
+def asked(page: Page) -> None:
+    """Why not here, answered."""
+    demo("back_first")(page)
+    page.select_option("#demand-kind", "push")
+    page.select_option("#demand-day", "tue")
+    page.fill("#demand-start", "18:00")
+    page.click("#demand-ask")
+    page.wait_for_selector("#answer .verdict", timeout=120_000)
+
+
 def changed(page: Page) -> None:
     """The old plan as a ghost under the new one."""
-    demo("back_first")(page)
-    page.click("#part-rules summary")
-    page.click("#edit-rule-rest_days summary")
-    page.fill('[id="at/rules/rest_days/least"]', "3")
-    page.click("#part-goals summary")
-    page.fill('[id="at/goals/lats/aim"]', "12")
-    page.click("#solve")
-    page.wait_for_selector(".changes, .impossible", timeout=120_000)
+    asked(page)
+    page.click("#answer .act")
+    page.wait_for_selector(".changes", timeout=120_000)
+    page.evaluate("window.scrollTo(0, 0)")
 
 
 def edited(page: Page) -> None:
@@ -52,6 +58,7 @@ STATES: dict[str, Callable[[Page], None]] = {
     "ring": demo("repeating_week"),
     "tight": demo("over_tight"),
     "impossible": demo("impossible", ends=".impossible .mends"),
+    "asked": asked,
     "changed": changed,
     "openings": edited,
 }
@@ -63,20 +70,20 @@ def main() -> None:
     parser.add_argument("--only", nargs="*", default=list(STATES), choices=list(STATES))
     parser.add_argument("--first-screen", action="store_true", help="only what is seen without scrolling")
     parser.add_argument("--readme", action="store_true", help="only the picture that the README shows")
-    asked = parser.parse_args()
-    asked.out.mkdir(parents=True, exist_ok=True)
+    wish = parser.parse_args()
+    wish.out.mkdir(parents=True, exist_ok=True)
     with (
         tempfile.TemporaryDirectory() as folder,
         running(f"sqlite:///{folder}/store.sqlite3") as server,
         chromium() as browser,
     ):
-        if asked.readme:
+        if wish.readme:
             page = browser.new_page(viewport={"width": 1200, "height": 800}, locale="en-GB", color_scheme="light")
             page.goto(server.url)
             demo("back_first")(page)
-            page.screenshot(path=asked.out / "week.png")
+            page.screenshot(path=wish.out / "week.png")
             return
-        for state in asked.only:
+        for state in wish.only:
             for size, (width, height) in SIZES.items():
                 context = browser.new_context(viewport={"width": width, "height": height}, locale="en-GB")
                 page = context.new_page()
@@ -84,11 +91,11 @@ def main() -> None:
                 STATES[state](page)
                 for scheme in SCHEMES:
                     page.emulate_media(color_scheme=scheme)
-                    path = asked.out / f"{state}-{size}-{scheme}.png"
-                    page.screenshot(path=path, full_page=not asked.first_screen)
+                    path = wish.out / f"{state}-{size}-{scheme}.png"
+                    page.screenshot(path=path, full_page=not wish.first_screen)
                     print(path)
                 if state == "week" and size == "desk":
-                    page.pdf(path=asked.out / "week.pdf", prefer_css_page_size=True)
+                    page.pdf(path=wish.out / "week.pdf", prefer_css_page_size=True)
                 context.close()
 
 

@@ -6,6 +6,8 @@ import json
 from collections.abc import Callable
 from pathlib import Path
 
+import pytest
+import yaml
 from icalendar import Calendar
 from playwright.sync_api import Page, expect
 
@@ -147,6 +149,41 @@ def test_a_point_of_the_trade_off_is_taken(solved: Open) -> None:
     page.keyboard.press("Enter")
     page.wait_for_selector(".changes")
     assert brief_of(page)["goals"]["lats"]["aim"] == 10
+
+
+def test_rules_equipment_and_kinds_are_edited(solved: Open) -> None:
+    page = solved()
+    page.click("#part-where summary")
+    page.uncheck('[id="tick/places/mill_gym/barbell"]')
+    assert brief_of(page)["places"]["mill_gym"]["lacks"] == ["barbell"]
+    page.fill('[id="at/places/mill_gym/equipment/dumbbells/heaviest_kg"]', "22")
+    assert brief_of(page)["places"]["mill_gym"]["equipment"] == {"dumbbells": {"heaviest_kg": 22}}
+    page.click("#part-rules summary")
+    page.click("#edit-rule-rest_days summary")
+    page.check("#mode-rest_days-wish")
+    page.fill('[id="at/rules/rest_days/least"]', "4")
+    assert brief_of(page)["rules"] == {"rest_days": {"mode": "wish", "least": 4}}
+    page.click("#part-kinds summary")
+    page.fill('[id="at/kinds/upper/per_week/most"]', "3")
+    assert brief_of(page)["kinds"]["upper"]["per_week"] == {"least": 2, "most": 3}
+    page.click("#solve")
+    page.wait_for_selector(".changes")
+    exercises = {entry["exercise"] for session in plan_of(page)["sessions"] for entry in session["entries"]}
+    assert not any("barbell" in exercise for exercise in exercises)
+
+
+@pytest.mark.parametrize("name", ["brief.json", "brief.yaml"])
+def test_a_file_is_opened(opened: Open, tmp_path: Path, name: str) -> None:
+    path = tmp_path / name
+    text = (
+        json.dumps(quick(title="From a file")) if name.endswith("json") else yaml.safe_dump(quick(title="From a file"))
+    )
+    path.write_text(text, encoding="utf-8")
+    page = opened("/")
+    page.set_input_files("#file", path)
+    expect(page.locator(".brief-title")).to_have_text("From a file")
+    expect(page.locator("svg.week")).to_be_visible()
+    assert brief_of(page)["goals"]["lats"]["aim"] == 6
 
 
 def test_a_demo_brief_is_opened_and_solved(opened: Open) -> None:

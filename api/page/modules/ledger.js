@@ -35,16 +35,17 @@ export function ledger(plan, difference, ask) {
     const short = shortOf(row);
     const wish = `weekly_sets:${short}:${row.target}`;
     return h("tr", { class: short ? "short" : null, "data-target": row.target },
-      h("th", { scope: "row" }, row.name, row.priority === null ? null : h("em", { class: "tag" }, t("priority", { n: row.priority }))),
+      h("th", { scope: "row" }, row.name, row.priority === null ? null : h("em", { class: "tag" }, t("priority", { n: row.priority })),
+        short ? button(t("ask.why-not-more"), () => ask("why", { wish }, row.name), { class: "quiet block", "aria-label": t("ask.why-not-more.of", { name: row.name }) }) : null),
       h("td", { class: "drawn" }, bar(row, before.get(row.target), scale)),
       h("td", { class: "number" }, h("b", {}, format(row.counted)), h("span", { class: "small" }, t("ledger.split", { direct: row.direct, indirect: Math.max(0, row.counted - row.direct) }))),
       h("td", { class: "number small" }, row.aim === null ? "" : [h("span", { class: "piece" }, t("ledger.goal.aim", { aim: row.aim })), " ", h("span", { class: "piece" }, t("ledger.goal", { least: row.least, most: row.most }))]),
-      h("td", {}, short ? button(t("ask.why-not-more"), () => ask("why", { wish }, row.name), { class: "quiet", "aria-label": t("ask.why-not-more.of", { name: row.name }) }) : null));
+    );
   });
-  const head = h("thead", { class: "unseen" }, h("tr", {}, ["muscle", "drawing", "sets", "goals", "question"].map((each) => h("th", { scope: "col" }, t(`ledger.${each}`)))));
+  const head = h("thead", { class: "unseen" }, h("tr", {}, ["muscle", "drawing", "sets", "goals"].map((each) => h("th", { scope: "col" }, t(`ledger.${each}`)))));
   return h("section", { class: "ledger", "aria-labelledby": "ledger-title" },
     h("h2", { id: "ledger-title" }, t("ledger.title")),
-    h("p", { class: "key small" }, key("direct"), t("ledger.direct"), key("indirect"), t("ledger.indirect"), key("range"), t("ledger.range"), key("aim"), t("ledger.aim")),
+    h("p", { class: "key small" }, ["direct", "indirect", "range", "aim"].map((kind) => h("span", { class: "piece" }, key(kind), t(`ledger.${kind}`)))),
     h("table", {}, h("caption", { class: "unseen" }, t("ledger.title")), head, h("tbody", {}, rows(goals))),
     others.length ? h("details", { id: "ledger-others" }, h("summary", {}, t("ledger.others", { n: others.length })),
       h("table", {}, h("caption", { class: "unseen" }, t("ledger.others", { n: others.length })), head.cloneNode(true), h("tbody", {}, rows(others)))) : null);

@@ -68,7 +68,7 @@ function drawStart() {
   document.body.classList.toggle("starting", empty);
   document.body.classList.toggle("planless", !store.state.plan);
   if (!empty) fill(panels.start);
-  else if (!panels.start.childElementCount) fill(panels.start, start((brief) => { store.open(brief); acts.solve(); }, { onFile: openFile, problem }));
+  else if (!panels.start.childElementCount) fill(panels.start, start((brief) => { store.open(brief); window.scrollTo(0, 0); acts.solve(); }, { onFile: openFile, problem }));
 }
 
 function drawTrouble() {
@@ -116,6 +116,7 @@ function drawAnswer() {
 
 function drawChanges() {
   const { base, difference, plan } = store.state;
+  document.body.classList.toggle("no-week", impossible(plan));
   if (impossible(plan)) {
     fill(panels.changes, h("section", { class: "impossible", "aria-labelledby": "impossible-title" }, h("h2", { id: "impossible-title" }, t("impossible.title")), plan.explanation ? explained(plan.explanation, (patch) => acts.apply(patch)) : h("p", {}, t("mends.none")), cautions(plan.plan)));
     return;

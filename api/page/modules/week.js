@@ -134,7 +134,7 @@ function starts(on, rows) {
 }
 
 export function legend(repeats) {
-  const item = (kind, fill) => [s("svg", { class: "key", viewBox: "0 0 22 12", "aria-hidden": "true" }, s("rect", { class: kind, x: 0.5, y: 1, width: 21, height: 10, fill: fill ?? null, opacity: kind === "tail" ? 0.4 : null })), t(`legend.${kind.split(" ")[0]}`)];
+  const item = (kind, fill) => h("span", { class: "piece" }, s("svg", { class: "key", viewBox: "0 0 22 12", "aria-hidden": "true" }, s("rect", { class: kind, x: 0.5, y: 1, width: 21, height: 10, fill: fill ?? null, opacity: kind === "tail" ? 0.4 : null })), t(`legend.${kind.split(" ")[0]}`));
   return h("p", { class: "key small noprint" }, item("mark"), item("tail"), item("opening"), item("busy", "url(#hatch)"), item("ghost"), repeats ? h("span", { class: "ring" }, t("week.ring")) : null);
 }
 
