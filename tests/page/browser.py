@@ -44,6 +44,21 @@ def two_evenings() -> dict[str, Any]:
     return quick(openings=[{"day": ["mon", "tue"], "start": "17:00", "end": "18:30", "place": "mill_gym"}])
 
 
+def a_lot() -> dict[str, Any]:
+    """A week that keeps a solver busy for half a minute and more: the whole catalogue, twelve muscles, long days."""
+    goals = ("lats", "pectorals", "side_delts", "rear_delts", "biceps", "triceps", "quads", "hamstrings", "glutes")
+    days = ["mon", "tue", "wed", "thu", "fri", "sat"]
+    found = quick(
+        title="A lot at once",
+        lifter={"name": "client 18", "status": "advanced"},
+        openings=[{"day": days, "start": "06:00", "end": "22:00", "place": "mill_gym"}],
+        kinds={"upper": {"base": "upper", "per_week": 3}, "lower": {"base": "lower", "per_week": 2}},
+        goals={goal: {"least": 6, "aim": 11, "most": 18} for goal in (*goals, "calves", "trapezius_middle", "abs")},
+    )
+    del found["exercises"]
+    return found
+
+
 def link_of(brief: dict[str, Any]) -> str:
     """A link as the page makes it: the brief deflated (RFC 1951), in base64url (RFC 4648 section 5)."""
     deflate = zlib.compressobj(wbits=-15)

@@ -13,7 +13,7 @@ from pathlib import Path
 from playwright.sync_api import Page
 
 from tests.api.running import running
-from tests.page.browser import chromium
+from tests.page.browser import a_lot, chromium, link_of
 
 SIZES = {"desk": (1600, 1000), "phone": (360, 740)}
 SCHEMES = ("light", "dark")
@@ -52,8 +52,18 @@ def edited(page: Page) -> None:
     page.locator(".paint").scroll_into_view_if_needed()
 
 
+def solving(page: Page) -> None:
+    address = page.url.rstrip("/") + link_of(a_lot())
+    page.goto("about:blank")
+    page.goto(address)
+    page.wait_for_selector("#part-goals")
+    page.click("#solve")
+    page.wait_for_selector("#way:has-text('Step')")
+
+
 STATES: dict[str, Callable[[Page], None]] = {
     "start": lambda page: page.wait_for_selector("[data-demo]") and None,
+    "solving": solving,
     "week": demo("back_first"),
     "ring": demo("repeating_week"),
     "tight": demo("over_tight"),
@@ -96,6 +106,9 @@ def main() -> None:
                     print(path)
                 if state == "week" and size == "desk":
                     page.pdf(path=wish.out / "week.pdf", prefer_css_page_size=True)
+                if page.locator("#stop").is_visible():
+                    page.click("#stop")  # else the next picture waits for the one worker
+                    page.wait_for_selector("#stop", state="hidden")
                 context.close()
 
 

@@ -7,6 +7,8 @@ import { t, word } from "./words.js";
 
 const isRange = (schema) => schema.anyOf?.length === 2 && schema.anyOf[0].type === "integer" && schema.anyOf[1].properties?.least !== undefined;
 
+const FEW = 10; // more ticks than that are folded away
+
 export class Fields {
   /**
    * @param schema the whole schema, with its `$defs`
@@ -96,7 +98,9 @@ export class Fields {
       return this.labelled(pointer, name, h("input", { id, type: "text", list: this.listOf(name), value: chosen.map((each) => (typeof each === "object" ? JSON.stringify(each) : each)).join(", "), oninput: put }), t("commas"));
     }
     const put = () => { const found = [...document.getElementById(id).querySelectorAll("input:checked")].map((each) => each.value); this.change(pointer, found.length ? found : undefined, false); };
-    return h("fieldset", { id, tabindex: -1, class: "ticks" }, h("legend", {}, word("field", name)), Object.entries(choices).map(([key, text]) => h("label", {}, h("input", { type: "checkbox", value: key, checked: chosen.includes(key), onchange: put }), text)));
+    const ticks = h("fieldset", { id, tabindex: -1, class: "ticks" }, h("legend", {}, word("field", name)), Object.entries(choices).map(([key, text]) => h("label", {}, h("input", { type: "checkbox", value: key, checked: chosen.includes(key), onchange: put }), text)));
+    if (Object.keys(choices).length <= FEW) return ticks;
+    return h("details", { id: `many${pointer}` }, h("summary", {}, word("field", name), " ", h("span", { class: "small" }, chosen.length ? chosen.map((key) => choices[key] ?? key).join(", ") : t("default"))), ticks);
   }
 
   /** A list of things, each with its fields. */

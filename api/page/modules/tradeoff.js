@@ -51,11 +51,13 @@ export function tradeoff(store, acts) {
     const sweep = done.answer;
     const take = (value) => { const pointer = `/${path.replaceAll(".", "/")}`; store.edit(placed(store.state.brief, pointer, value)); acts.solve(); };
     const figures = Object.keys(sweep.units);
-    const figure = h("select", { id: "tradeoff-figure", onchange: () => draw() }, figures.map((each) => h("option", { value: each, selected: each === "wishes" }, word("tier", each))));
+    // The first figure that differs tells most.
+    const telling = figures.find((each) => new Set(sweep.points.map((point) => point.figures[each]).filter((value) => value !== undefined)).size > 1) ?? figures[0];
+    const figure = h("select", { id: "tradeoff-figure", onchange: () => draw() }, figures.map((each) => h("option", { value: each, selected: each === telling }, word("tier", each))));
     const picture = h("div", {});
     const draw = () => fill(picture, drawing(sweep, figure.value, take));
     draw();
-    fill(place, h("label", {}, t("tradeoff.figure"), figure), picture,
+    fill(place, h("div", { class: "row" }, h("label", {}, t("tradeoff.figure"), figure)), picture,
       h("div", { class: "wide", tabindex: 0, role: "region", "aria-label": t("tradeoff.table") }, h("table", { class: "figures" }, h("caption", {}, t("tradeoff.table")), h("thead", {}, h("tr", {}, [t("tradeoff.value"), t("tradeoff.status"), ...["wishes", "sessions", "time", "work"].map((each) => word("tier", each)), ""].map((text) => text ? h("th", { scope: "col" }, text) : h("td", {})))),
         h("tbody", {}, sweep.points.map((point) => h("tr", {}, h("th", { scope: "row" }, format(point.values[0])), h("td", {}, point.status), ["wishes", "sessions", "time", "work"].map((each) => h("td", { class: "number" }, point.figures[each] === undefined || point.figures[each] === null ? "–" : format(point.figures[each]))), h("td", {}, point.figures.sessions ? button(t("tradeoff.take"), () => take(point.values[0]), { "aria-label": t("tradeoff.take.of", { value: point.values[0] }) }) : null)))))));
   };
