@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -11,7 +13,7 @@ import axe_playwright_python
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from tests.api.running import Running, running
+from tests.api.running import ROOT, Running, running
 from tests.page.browser import a_lot, link_of, quick, two_evenings
 
 Open = Callable[..., Page]
@@ -176,6 +178,35 @@ def test_nothing_jumps_while_it_loads(solved: Open) -> None:
         setTimeout(() => resolve(sum), 200);
     })"""
     assert page.evaluate(shifts) < 0.1
+
+
+def test_another_brief_gives_up_the_search_and_can_be_undone(opened: Open) -> None:
+    page = opened(link_of(a_lot()))
+    page.click("#solve")
+    page.wait_for_selector("#stop:not([disabled])")
+    page.click("#close")
+    page.click("#start-empty")
+    expect(page.locator(".brief-title")).to_have_text("My week")
+    expect(page.locator("#stop")).to_be_hidden()
+    page.click("#undo")
+    expect(page.locator(".brief-title")).to_have_text("A lot at once")
+
+
+def test_a_key_is_asked_for_where_the_server_wants_one(opened: Open, tmp_path: Path) -> None:
+    store = f"sqlite:///{tmp_path}/store.sqlite3"
+    with running(store) as server:
+        made = subprocess.run(
+            [sys.executable, "-m", "api", "keys", "create", "my-gym", "--store", store],
+            cwd=ROOT, check=True, capture_output=True, text=True,
+        )  # fmt: skip
+        page = opened("/", on=server.url)
+        page.wait_for_selector(".trouble #key")
+        refused = [word for word in opened.words if "401" in word]  # type: ignore[attr-defined]
+        opened.words.clear()  # type: ignore[attr-defined]
+        assert refused
+        page.fill("#key", made.stdout.strip())
+        page.keyboard.press("Enter")
+        page.wait_for_selector("[data-demo=back_first]")
 
 
 def test_a_link_reproduces_the_brief(solved: Open, opened: Open) -> None:

@@ -46,6 +46,12 @@ export class Acts {
     if (work?.resource) stop(work.resource).catch(() => {});
   }
 
+  /** Give up what runs: another brief is opened, or none. */
+  giveUp() {
+    this.leave();
+    this.store.set({ work: null });
+  }
+
   /** Stop the search and keep the best so far: the stream tells the end. */
   async stopNow() {
     const { work } = this.store.state;

@@ -25,7 +25,8 @@ export function head(store, acts, { onClose }) {
     title.hidden = !brief;
     document.title = brief ? `${brief.title} – ${t("title")}` : t("title");
     ways.hidden = !brief;
-    for (const each of [close, solve]) each.hidden = !brief;
+    close.hidden = !brief;
+    solve.hidden = !brief || Boolean(work);
     for (const each of [undo, redo]) each.hidden = !brief && !past.length;
     undo.disabled = !past.length;
     redo.disabled = !future.length;

@@ -12,6 +12,7 @@ import { head } from "./head.js";
 import { ledger } from "./ledger.js";
 import { differences, explained } from "./sentences.js";
 import { briefOfLink } from "./share.js";
+import { search } from "./search.js";
 import { start } from "./start.js";
 import { NARROW } from "./paper.js";
 import { Store } from "./store.js";
@@ -31,17 +32,18 @@ const acts = new Acts(store, (key, values) => { live.textContent = t(key, values
 if (store.state.restored) store.solved(store.state.brief, store.state.plan);
 
 const problem = (error) => store.set({ trouble: troubleOf(error) });
-const panels = Object.fromEntries(["trouble", "start", "editor", "week", "answer", "changes", "variants", "plan", "further"].map((name) => [name, h("div", { class: `panel-${name}`, "data-panel": name })]));
-const work = h("div", { class: "work" }, panels.trouble, panels.week, panels.answer, panels.changes, panels.variants, panels.plan, panels.further);
+const panels = Object.fromEntries(["trouble", "start", "editor", "search", "week", "answer", "changes", "variants", "plan", "further"].map((name) => [name, h("div", { class: `panel-${name}`, "data-panel": name })]));
+const work = h("div", { class: "work" }, panels.search, panels.week, panels.answer, panels.changes, panels.variants, panels.plan, panels.further);
 const wanted = { demand: null, unrolled: false };
 
 document.getElementById("skip").textContent = t("skip");
-document.getElementById("head").append(head(store, acts, { onClose: () => store.set({ brief: null, past: store.state.brief ? [...store.state.past, store.state.brief] : store.state.past, plan: null, base: null, difference: null, answer: null, trouble: null }) }));
-document.getElementById("main").append(panels.start, h("div", { class: "frame" }, panels.editor, work));
+document.getElementById("head").append(head(store, acts, { onClose: () => { acts.giveUp(); store.set({ brief: null, past: store.state.brief ? [...store.state.past, store.state.brief] : store.state.past, plan: null, base: null, difference: null, answer: null, trouble: null }); } }));
+document.getElementById("main").append(panels.trouble, panels.start, h("div", { class: "frame" }, panels.editor, work));
 document.getElementById("foot").append(h("p", {}, t("foot")));
 document.body.append(definitions());
 
 async function openFile(file) {
+  acts.giveUp();
   const text = await file.text();
   if (/\.ya?ml$/i.test(file.name)) {
     try {
@@ -68,7 +70,7 @@ function drawStart() {
   document.body.classList.toggle("starting", empty);
   document.body.classList.toggle("planless", !store.state.plan);
   if (!empty) fill(panels.start);
-  else if (!panels.start.childElementCount) fill(panels.start, start((brief) => { store.open(brief); window.scrollTo(0, 0); acts.solve(); }, { onFile: openFile, problem }));
+  else if (!panels.start.childElementCount) fill(panels.start, start((brief, { solve }) => { store.open(brief); window.scrollTo(0, 0); if (solve) acts.solve(); }, { onFile: openFile, problem }));
 }
 
 function drawTrouble() {
@@ -147,6 +149,7 @@ store.on(["brief", "plan"], drawStart);
 store.on(["trouble"], drawTrouble);
 store.on(["plan", "base"], drawWeek);
 store.on(["brief"], (state, origin) => { if (!state.plan && origin !== "typing") drawWeek(); });
+store.on(["work"], ({ work: running, plan }) => search(panels.search, plan ? null : running));
 store.on(["answer"], drawAnswer);
 store.on(["plan", "base", "difference"], drawChanges);
 store.on(["plan", "difference"], drawPlan);

@@ -20,14 +20,14 @@ export function emptyBrief() {
 export function start(open, { onFile, problem }) {
   const list = h("ul", { class: "demos" }, h("li", { class: "waiting" }, t("loading")));
   read("/v1/demo-briefs").then(
-    ({ briefs }) => list.replaceChildren(...briefs.map((brief) => h("li", {}, button(brief.title, async () => open(await read(brief.link)), { class: "demo", "data-demo": brief.name }), h("p", {}, brief.story ?? "")))),
+    ({ briefs }) => list.replaceChildren(...briefs.map((brief) => h("li", {}, button(brief.title, async () => open(await read(brief.link), { solve: true }), { class: "demo", "data-demo": brief.name }), h("p", {}, brief.story ?? "")))),
     (error) => { list.replaceChildren(); problem(error); },
   );
   const file = h("input", { type: "file", id: "file", accept: ".json,.yaml,.yml,application/json,application/yaml", class: "unseen", onchange: () => file.files[0] && onFile(file.files[0]) });
   return h("section", { class: "start", "aria-labelledby": "start-title" },
     h("div", { class: "intro" },
       h("h1", { id: "start-title" }, t("start.title")), h("p", {}, t("start.what")),
-      h("div", { class: "row" }, button(t("start.empty"), () => open(emptyBrief()), { class: "act", id: "start-empty" }), file, h("label", { class: "button", for: "file" }, t("start.file"))),
+      h("div", { class: "row" }, button(t("start.empty"), () => open(emptyBrief(), { solve: false }), { class: "act", id: "start-empty" }), file, h("label", { class: "button", for: "file" }, t("start.file"))),
       h("p", { class: "small" }, t("start.drop"))),
     h("div", {}, h("h2", {}, t("start.demos")), list));
 }
