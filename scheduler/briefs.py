@@ -19,7 +19,8 @@ from scheduler.domain.units import Frozen
 from scheduler.instance import Instance
 from scheduler.planning import instance_of
 
-_BLOCK_FIELDS = ("title", "story", "brief", "changes", "block", "expect")
+_BLOCK_FIELDS = ("title", "story", "brief", "changes", "block", "log", "expect")
+"""``log`` and ``expect`` are for tests: a week that was done, and what is to be shown."""
 PLAN_BYTES = 20_000_000
 CALENDAR_BYTES = 5_000_001
 """One byte more than the calendar reader takes, so that it says itself what is too large."""

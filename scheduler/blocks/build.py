@@ -82,6 +82,38 @@ class Course:
         self.weeks.append(week)
         return week
 
+    def go_back(self) -> BlockWeek | None:
+        """The last week was found impossible: look for another week before it, one session on another day.
+
+        Only where the week would be possible by itself, and where the week before was not done already.
+        """
+        failed = self.weeks.pop()
+        if self.weeks and self.weeks[-1].number not in self.done and self._alone(failed):
+            before = self.weeks.pop()
+            spec = self.specs[before.number - 1]
+            zone = before.plan.brief.week.tz
+            used = [(s.kind, DAYS[s.start.astimezone(zone).weekday()]) for s in before.plan.sessions]
+            for kind, day in dict.fromkeys(used) if before.role is WeekRole.BUILD else ():
+                usual = self._usual(spec)
+                shut = {kind: frozenset((day,))}
+                plan = self._solve(build_brief(self.brief, spec, replace(self._before(spec, usual), shut=shut)))
+                if not plan.tiers:
+                    continue
+                name = plan.brief.kinds[kind].name or kind
+                note = f"{name} is not on {day.full_name}: after that the next week would be impossible."
+                update = {"plan": plan, "moved": tuple(moved(usual, plan, spec.number)), "notes": (note,)}
+                self.weeks.append(before.model_copy(update=update))
+                if self.plan_next().plan.tiers:
+                    return self.weeks[-1]
+                del self.weeks[-2:]
+            self.weeks.append(before)
+        self.weeks.append(failed)
+        return None
+
+    def _alone(self, failed: BlockWeek) -> bool:
+        """Whether a week is possible where nothing came before it."""
+        return bool(self._solve(failed.plan.brief.model_copy(update={"history": ()})).tiers)
+
     def _usual(self, spec: WeekSpec) -> tuple[SessionRecord, ...]:
         """The usual sessions by the week's patch, on the first week's dates; planned when first asked for."""
         if spec.patch not in self.rhythm:
@@ -228,6 +260,8 @@ def plan_block(
         progress(0, len(specs), "the usual week")
     for spec in specs:
         week = course.plan_next()
+        if week.plan.status is PlanStatus.IMPOSSIBLE:
+            week = course.go_back() or week
         if progress is not None:
             progress(spec.number, len(specs), week.plan.status.value)
         if not week.plan.tiers:

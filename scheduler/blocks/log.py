@@ -164,12 +164,15 @@ def _record(week: BlockWeek, pair: Matched) -> SessionRecord:
         DoneExercise(**e.model_dump(exclude={"pain"}) | {"add_on": e.add_on or e.exercise in add_ons})
         for e in logged.exercises
     )
+    if plan is not None and logged.as_planned:
+        listed = {row.exercise for row in rows}
+        rows = (*(row for row in plan.exercises if row.exercise not in listed), *rows)
     return SessionRecord(
         kind=logged.kind,
         start=start,
         minutes=logged.minutes or (plan.minutes if plan is not None else 60),
         place=logged.place or (plan.place if plan is not None else None),
-        exercises=plan.exercises if plan is not None and logged.as_planned else rows,
+        exercises=rows,
     )
 
 
@@ -304,17 +307,17 @@ def _session_outcome(
     for e in planned.entries if planned is not None else ():
         if e.role is not Role.ACTIVATION:
             asked[e.exercise] += e.sets
+    listed = {row.exercise for row in logged.exercises} if logged is not None else set()
     done: Counter[str] = Counter()
     if logged is not None and logged.as_planned:
-        done = asked
+        done.update({exercise: sets for exercise, sets in asked.items() if exercise not in listed})
     for row in logged.exercises if logged is not None else ():
         done[row.exercise] += row.sets
     was = {lift.exercise: lift for lift in before}
     rows = []
     for exercise in dict.fromkeys((*asked, *done)):
         name = instance.catalogue.exercises[exercise].name
-        told = results.get(exercise)
-        as_logged = told if logged is not None and not logged.as_planned else None
+        as_logged = results.get(exercise) if exercise in listed else None
         rows.append(
             ExerciseOutcome(
                 exercise=exercise,

@@ -12,7 +12,7 @@ from itertools import pairwise
 from scheduler import referee
 from scheduler.answers.replan import record_of
 from scheduler.blocks.schedule import WeekSpec, run_ends
-from scheduler.blocks.weeks import WEEK, at_week, base_of
+from scheduler.blocks.weeks import WEEK, at_week, base_of, placed
 from scheduler.data import load_catalogue
 from scheduler.domain import wording
 from scheduler.domain.block import BlockFinding, BlockRow, BlockSettings, BlockWeek, MuscleWeek, WeekRole
@@ -76,13 +76,8 @@ def _borders(weeks: Sequence[BlockWeek], done: Mapping[int, Sequence[SessionReco
     records: list[SessionRecord] = list(weeks[0].plan.brief.history) if weeks else []
     for week in weeks:
         brief = week.plan.brief
-        places = brief.places
         start = brief.week.start
-        recent = [
-            r.model_copy(update={"place": r.place if r.place in places else None})
-            for r in records
-            if start - 2 * WEEK <= _date(r, brief) < start
-        ]
+        recent = [placed(r, brief) for r in records if start - 2 * WEEK <= _date(r, brief) < start]
         facts = _facts(brief.model_copy(update={"history": tuple(recent)}), week)
         alone = _facts(brief.model_copy(update={"history": ()}), week)
         before = {f.switch: f.breach for r in referee.review(alone).rules for f in r.findings}
@@ -115,7 +110,8 @@ def can_follow(brief: Brief, spec: WeekSpec, before: Sequence[SessionRecord], us
     """Whether the usual sessions of a week keep the musts between sessions after those of the week before."""
     base = base_of(brief, spec)
     ahead = tuple(at_week(record, spec.number - 1, base) for record in usual)
-    settled = _instance(base.model_copy(update={"history": tuple(before), "previous": ahead}))
+    history = tuple(placed(record, base) for record in before)
+    settled = _instance(base.model_copy(update={"history": history, "previous": ahead}))
     facts = WeekFacts(settled, settled.previous)
     findings = (f for r in referee.review(facts).rules if r.rule in _BORDER_RULES for f in r.findings)
     return not any(f.mode is Mode.MUST and f.broken for f in findings)

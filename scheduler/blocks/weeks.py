@@ -199,15 +199,19 @@ def _history(base: Brief, records: Iterable[SessionRecord], monday: dt.date) -> 
         begun = record.start if record.start.tzinfo else record.start.replace(tzinfo=base.week.tz)
         ended = begun + dt.timedelta(minutes=record.minutes)
         if ended <= start and begun >= start - 2 * WEEK:
-            place = record.place if record.place in base.places else None
-            yield record.model_copy(update={"place": place})
+            yield placed(record, base)
 
 
 def _known(base: Brief, records: Iterable[SessionRecord]) -> Iterable[SessionRecord]:
-    """Records of kinds that the week has; a place that it has not is left out."""
+    """Records of kinds that the week has."""
     for record in records:
         if record.kind in base.kinds:
-            yield record.model_copy(update={"place": record.place if record.place in base.places else None})
+            yield placed(record, base)
+
+
+def placed(record: SessionRecord, brief: Brief) -> SessionRecord:
+    """A record for a week's brief: a place that the week does not know is left out."""
+    return record if record.place in brief.places else record.model_copy(update={"place": None})
 
 
 def at_week(record: SessionRecord, weeks: int, base: Brief) -> SessionRecord:

@@ -18,7 +18,7 @@ class LoggedExercise(DoneExercise):
 
 
 class LoggedSession(Frozen):
-    """A session of the week: as it was planned, missed, or with what was done."""
+    """A session of the week: missed, as it was planned, with what was done, or as planned but for what is listed."""
 
     kind: str
     day: Day
@@ -31,9 +31,9 @@ class LoggedSession(Frozen):
     exercises: tuple[LoggedExercise, ...] = ()
 
     @model_validator(mode="after")
-    def _one_of(self) -> LoggedSession:
-        if sum((self.as_planned, self.missed, bool(self.exercises))) != 1:
-            raise ValueError("a session is as_planned, missed, or lists its exercises: write one of the three")
+    def _done_or_missed(self) -> LoggedSession:
+        if self.missed == (self.as_planned or bool(self.exercises)):
+            raise ValueError("a session is missed, or as_planned or lists its exercises: write missed or the others")
         return self
 
 

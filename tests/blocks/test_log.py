@@ -171,6 +171,25 @@ def test_a_strong_week_makes_the_next_heavier() -> None:
     assert told.estimate_after_kg > told.estimate_before_kg
 
 
+def test_a_session_may_be_as_planned_but_for_one_exercise() -> None:
+    whole = squat_sessions(2)
+    part = as_planned(block(), 1)
+    for short, long in zip(part, whole, strict=True):
+        short["exercises"] = [e for e in long["exercises"] if e["exercise"] == "barbell_back_squat"]
+    one, told = log_week(block(), log_of(part))
+    other, same = log_week(block(), log_of(whole))
+    assert one.weeks[1].plan.sessions == other.weeks[1].plan.sessions
+    said = [
+        [(e.exercise, e.sets_done, e.sentence) for s in report.sessions for e in s.exercises] for report in (told, same)
+    ]
+    assert said[0] == said[1]
+
+
+def test_missed_and_done_is_nonsense() -> None:
+    with pytest.raises(ValueError, match="a session is missed, or"):
+        log_of([{"kind": "lower", "day": "mon", "missed": True, "as_planned": True}])
+
+
 def test_missed_work_is_not_piled_on() -> None:
     found, report = log_week(block(), log_of([s for s in as_planned(block(), 1) if s["kind"] != "lower"]))
     quads = next(r for r in found.rows if r.target == "quads")
