@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from pydantic import Field
 
 from scheduler.domain import wording
-from scheduler.domain.catalogue import Caution
-from scheduler.domain.plan import Mode
+from scheduler.domain.catalogue import Caution, Exercise
+from scheduler.domain.plan import Mode, Role
 from scheduler.domain.units import DAYS
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, Kind, SessionFacts
@@ -20,6 +20,10 @@ if TYPE_CHECKING:
     from scheduler.week.model import SessionVars, Week
 
 
+_FLOOR_FACTOR = 4
+"""A second hinge from the floor is as dear as the load of its two least sets."""
+
+
 class LowerBackSetting(Setting):
     session_budget: int | None = Field(default=None, ge=0, le=200)
     two_day_budget: int | None = Field(default=None, ge=0, le=400)
@@ -28,10 +32,10 @@ class LowerBackSetting(Setting):
 class LowerBackRule(Rule[LowerBackSetting]):
     """load(s) = sum of sets(e) x load(e), e unsupported: 2 heavy, 1 some, 0 none. load(s) <= session budget; for
     sessions s, t of one day or of neighbouring days: load(s) + load(t) <= two-day budget; where t is past and over
-    it by itself, s adds nothing.
+    it by itself, s adds nothing. A session holds at most one hinge from the floor.
 
-    With the lower-back caution both are musts, and exercises of load 2 are shut out. Two or three switches. Breach:
-    load sets over the budget; unsupported exercises used.
+    With the lower-back caution both are musts, and exercises of load 2 are shut out. Three or four switches. Breach:
+    load sets over the budget; hinges too many; unsupported exercises used.
     """
 
     key = "lower_back"
@@ -39,7 +43,7 @@ class LowerBackRule(Rule[LowerBackSetting]):
     meaning = "Heavy unsupported hinges, rows and squats are budgeted per session and on neighbouring days."
     formula = "for all s: load(s) <= B1, load(s) <= B2; for all s, t, |day(s) - day(t)| <= 1: load(s) + load(t) <= B2"
     default_mode = Mode.WISH
-    evidence = ("lower_back_session_budget", "lower_back_two_day_budget")
+    evidence = ("lower_back_session_budget", "lower_back_two_day_budget", "lower_back_from_floor")
     setting_model = LowerBackSetting
 
     def mode(self, instance: Instance) -> Mode:
@@ -83,6 +87,16 @@ class LowerBackRule(Rule[LowerBackSetting]):
             evidence=("lower_back_two_day_budget",),
             mend=_mend("two neighbouring days", two),
         )
+        yield self.switch(
+            instance,
+            "from_floor",
+            "A session holds at most one hinge from the floor.",
+            "{} too many",
+            count_of("hinge from the floor", "hinges from the floor"),
+            factor=_FLOOR_FACTOR,
+            evidence=("lower_back_from_floor",),
+            mend=_mend_floor,
+        )
         if self._flagged(instance):
             sentence = "With the lower-back caution only supported variants of hinges, rows and squats are used."
             unsupported = count_of("heavy unsupported exercise")
@@ -115,6 +129,7 @@ class LowerBackRule(Rule[LowerBackSetting]):
                     for a, b in facts.pairs()
                     if _neighbours(facts.instance, a.day, b.day)
                 ),
+                *((self.id("from_floor"), sum(map(_from_floor, _rows(s))) - 1) for s in facts.planned),
                 (self.id("supported_only"), unsupported),
             ]
         )
@@ -125,6 +140,10 @@ class LowerBackRule(Rule[LowerBackSetting]):
         most = 400
         for session in week.open_sessions:
             week.model.add(loads[id(session)] - week.slack(self.id("session"), most) <= one)
+            floor = [o for o in session.options if _from_floor(o.stimulus.row)]
+            if floor:
+                uses = sum(o.uses for o in floor)
+                week.model.add(uses <= 1 + week.slack(self.id("from_floor"), sum(o.most_uses for o in floor)))
         slack = week.slack(self.id("two_days"), most)
         for session in week.open_sessions:
             week.model.add(loads[id(session)] - slack <= two)
@@ -142,6 +161,14 @@ class LowerBackRule(Rule[LowerBackSetting]):
                 week.model.add_bool_or(first.negated(), second.negated(), close)
             allowed = max([two, *(loads[id(s)] for s in (a, b) if s.fixed)])
             week.model.add(loads[id(a)] + loads[id(b)] - slack <= allowed).only_enforce_if(close)
+
+
+def _from_floor(row: Exercise) -> bool:
+    return row.pattern == "hinge" and row.from_floor
+
+
+def _rows(session: SessionFacts) -> list[Exercise]:
+    return [item.exercise for item in session.items if item.role is not Role.ACTIVATION]
 
 
 def _load(week: Week, session: SessionVars) -> Linear:
@@ -163,6 +190,10 @@ def _days(session: SessionVars) -> list[tuple[int, Literal]]:
 def _neighbours(instance: Instance, one: int, other: int) -> bool:
     apart = abs(one - other)
     return apart <= 1 or (instance.ring is not None and apart == len(DAYS) - 1)
+
+
+def _mend_floor(amount: int, facts: WeekFacts | None) -> str:
+    return f"{amount + 1} hinges from the floor in one session"
 
 
 def _mend(what: str, budget: int) -> Mend:

@@ -22,6 +22,15 @@ CASES = RuleCases(
             {"lower_back:two_days": 2},
             setting=BUDGETS,
         ),
+        "two hinges from the floor in one session": Case(
+            (session("legs", "mon 18:00", "conventional_deadlift 2 heavy", "trap_bar_deadlift 2 heavy"),),
+            {"lower_back:from_floor": 1},
+            setting=BUDGETS,
+        ),
+        "one from the floor and one from the hang": Case(
+            (session("legs", "mon 18:00", "conventional_deadlift 2 heavy", "romanian_deadlift 2 heavy"),),
+            setting=BUDGETS,
+        ),
         "a day between": Case((rows("mon", 5), rows("wed", 5)), setting=BUDGETS),
         "Sunday is next to Monday in a repeating week": Case(
             (rows("mon", 5), rows("sun", 5)),
