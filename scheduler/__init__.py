@@ -9,12 +9,19 @@ The library in two acts::
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from scheduler.briefs import read_brief, read_plan
+    from scheduler.blocks.build import plan_block
+    from scheduler.blocks.log import log_week
+    from scheduler.briefs import read_block, read_brief, read_plan
+    from scheduler.log_files import read_log
     from scheduler.planning import Report, check, solve
     from scheduler.week.solver import Cancel, Limits
 
 _HOMES = {
+    "log_week": "scheduler.blocks.log",
+    "plan_block": "scheduler.blocks.build",
+    "read_block": "scheduler.briefs",
     "read_brief": "scheduler.briefs",
+    "read_log": "scheduler.log_files",
     "read_plan": "scheduler.briefs",
     "Report": "scheduler.planning",
     "check": "scheduler.planning",
@@ -23,7 +30,19 @@ _HOMES = {
     "Limits": "scheduler.week.solver",
 }
 
-__all__ = ["Cancel", "Limits", "Report", "check", "read_brief", "read_plan", "solve"]
+__all__ = [
+    "Cancel",
+    "Limits",
+    "Report",
+    "check",
+    "log_week",
+    "plan_block",
+    "read_block",
+    "read_brief",
+    "read_log",
+    "read_plan",
+    "solve",
+]
 
 
 def __getattr__(name: str) -> Any:

@@ -9,15 +9,16 @@ from dataclasses import dataclass
 
 from scheduler.answers.replan import record_of
 from scheduler.blocks.build import Course, settled
+from scheduler.blocks.progress import Progress, estimate, formula_line, formula_of, progress
 from scheduler.data import load_catalogue
 from scheduler.domain.block import Block, BlockWeek, WeekRole
-from scheduler.domain.brief import Brief, DoneExercise, Formula, Lift, SessionRecord
+from scheduler.domain.brief import DoneExercise, Lift, SessionRecord
 from scheduler.domain.errors import Fault, InputError, unknown
 from scheduler.domain.log import ExerciseOutcome, LoggedExercise, LoggedSession, LogReport, SessionOutcome, WeekLog
 from scheduler.domain.plan import Entry, PlannedSession, Role
 from scheduler.domain.units import DAYS
 from scheduler.instance import Instance
-from scheduler.loads import FORMULAS, MOST_REPS_TO_FAILURE, TRUSTED_REPS_TO_FAILURE, beyond_range, one_rep_max
+from scheduler.loads import TRUSTED_REPS_TO_FAILURE
 from scheduler.planning import instance_of
 from scheduler.week.solver import Cancel, Limits
 
@@ -176,21 +177,7 @@ def _record(week: BlockWeek, pair: Matched) -> SessionRecord:
     )
 
 
-# --- loads ------------------------------------------------------------------------------------------------------
-
-
-def formula_of(brief: Brief) -> Formula:
-    return brief.prescription.one_rep_max_formula or Formula(
-        str(load_catalogue().evidence["one_rep_max_formula"].value)
-    )
-
-
-def formula_line(brief: Brief) -> str:
-    row = FORMULAS[formula_of(brief)]
-    return (
-        f"1RM = {row.formula} ({row.source}); trusted up to {TRUSTED_REPS_TO_FAILURE} reps to failure, "
-        f"refused above {MOST_REPS_TO_FAILURE}"
-    )
+# --- beside the plan ---------------------------------------------------------------------------------------------
 
 
 def _outcomes(
@@ -218,77 +205,6 @@ def _outcomes(
             )
     sessions = tuple(_session_outcome(week, instance, pair, results, before=lifts, after=now) for pair in matched)
     return tuple(now.values()), sessions, notes
-
-
-@dataclass(frozen=True)
-class Progress:
-    """What the rows of one exercise say of its load.
-
-    Attributes:
-        reps_over: reps to failure above what was asked, in the set that counts.
-        change_percent: by how much its estimated maximum changes; None where it cannot be told.
-        lift: the lift from now on; None where it stays.
-        rough: whether a set was beyond the trusted range of the formula.
-    """
-
-    reps_over: int | None
-    change_percent: float | None
-    lift: Lift | None
-    rough: bool = False
-
-
-def progress(rows: Sequence[tuple[Entry | None, LoggedExercise]], lift: Lift | None, formula: Formula) -> Progress:
-    """One or two reps over the target in every set: the load rises by 2 to 10 % (ACSM 2009, Ratamess et al., Med Sci
-    Sports Exerc 41:687-708), here by what the formula says of the weakest set; below the target in every set it falls
-    by what it says of the best, by at most as much. Sets on both sides of the target change nothing.
-    """
-    least, most = _load_step()
-    over: list[int] = []
-    ratios: list[float] = []
-    new: list[tuple[float, Lift]] = []
-    rough = False
-    for entry, row in rows:
-        if row.reps is None or not row.sets:
-            continue
-        asked = entry.reps + entry.reps_in_reserve if entry is not None else None
-        reserve = row.reps_in_reserve if row.reps_in_reserve is not None else entry.reps_in_reserve if entry else 0
-        reps = row.reps + reserve
-        if asked is not None and row.load_kg == (entry.load_kg if entry is not None else None):
-            over.append(reps - asked)
-        if row.load_kg is None or reps > MOST_REPS_TO_FAILURE:
-            continue
-        rough = rough or beyond_range(reps)
-        estimate = one_rep_max(row.load_kg, reps, formula)
-        if entry is not None and entry.load_kg is not None and asked is not None and asked <= MOST_REPS_TO_FAILURE:
-            ratios.append(estimate / one_rep_max(entry.load_kg, asked, formula))
-        elif row.reps <= MOST_REPS_TO_FAILURE:
-            told = Lift(exercise=row.exercise, load_kg=row.load_kg, reps=row.reps, reps_in_reserve=min(10, reserve))
-            new.append((estimate, told))
-    reps_over = _one_side(over)
-    if lift is None:
-        # The rows are the first that tell of it.
-        first = max(new, key=lambda n: n[0])[1] if new else None
-        return Progress(int(reps_over) if over else None, None, first, rough)
-    change = 100 * _one_side([ratio - 1 for ratio in ratios])
-    if abs(change) < least:
-        return Progress(int(reps_over) if over else None, 0.0 if ratios else None, None, rough)
-    change = max(-most, min(most, change))
-    changed = lift.model_copy(update={"load_kg": round(min(1000.0, lift.load_kg * (1 + change / 100)), 2)})
-    return Progress(int(reps_over) if over else None, round(change, 1), changed, rough)
-
-
-def _one_side(values: Iterable[float]) -> float:
-    """The value nearest to 0 where all are on one side of it; else 0."""
-    found = list(values)
-    if found and min(found) > 0:
-        return min(found)
-    return max(found) if found and max(found) < 0 else 0
-
-
-def _load_step() -> tuple[int, int]:
-    value = load_catalogue().evidence["load_step_percent"].value
-    assert isinstance(value, tuple)
-    return value
 
 
 def _session_outcome(
@@ -325,8 +241,8 @@ def _session_outcome(
                 sets_planned=asked[exercise],
                 sets_done=done[exercise],
                 reps_over=as_logged.reps_over if as_logged is not None else None,
-                estimate_before_kg=_estimate(was.get(exercise), formula),
-                estimate_after_kg=_estimate(after.get(exercise), formula),
+                estimate_before_kg=estimate(was.get(exercise), formula),
+                estimate_after_kg=estimate(after.get(exercise), formula),
                 sentence=_sentence(asked[exercise], done[exercise], as_logged),
             )
         )
@@ -337,12 +253,6 @@ def _session_outcome(
         done=None if pair.missed else _record(week, pair).start,
         exercises=tuple(rows),
     )
-
-
-def _estimate(lift: Lift | None, formula: Formula) -> float | None:
-    if lift is None or lift.reps + lift.reps_in_reserve > MOST_REPS_TO_FAILURE:
-        return None
-    return round(one_rep_max(lift.load_kg, lift.reps + lift.reps_in_reserve, formula), 1)
 
 
 def _sentence(asked: int, done: int, told: Progress | None) -> str:

@@ -10,7 +10,8 @@ from typing import Any
 import pytest
 
 from scheduler.blocks.build import plan_block
-from scheduler.blocks.log import log_week, progress
+from scheduler.blocks.log import log_week
+from scheduler.blocks.progress import progress
 from scheduler.data import load_catalogue
 from scheduler.domain.block import Block, BlockSettings, WeekRole
 from scheduler.domain.brief import Formula, Lift
