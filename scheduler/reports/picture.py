@@ -71,12 +71,13 @@ def draw_sweep(found: Sweep, path: Path, *, show: str) -> None:
 
 
 def draw_block(rows: Sequence[BlockRow], weeks: Sequence[BlockWeek], path: Path) -> None:
-    """Counted sets of muscles by week as lines, the aims as ticks, reps in reserve along the foot.
+    """Counted sets of muscles by week as lines with the aims as ticks, below them the kilograms moved where loads are
+    known, and the reps in reserve along the foot.
 
     Raises:
         InputError: matplotlib is not there.
     """
-    axes, figure, lines = _canvas()
+    (axes, below), figure, lines = _canvas(panels=2)
     numbers = [week.number for week in weeks]
     for n, row in enumerate(rows):
         ink, dash = _INKS[n % len(_INKS)], _DASHES[n // len(_INKS) % len(_DASHES)]
@@ -84,16 +85,19 @@ def draw_block(rows: Sequence[BlockRow], weeks: Sequence[BlockWeek], path: Path)
         aims = [(week.number, m.aim) for week, m in zip(weeks, row.weeks, strict=True) if m.aim is not None]
         axes.plot([x for x, _ in aims], [y for _, y in aims], color=ink, linestyle="none", marker="_")
         lines.append(_handle(color=ink, linestyle=dash, label=row.name))
+        loads = [(week.number, m.load_kg) for week, m in zip(weeks, row.weeks, strict=True) if m.load_kg is not None]
+        below.plot([x for x, _ in loads], [y for _, y in loads], color=ink, linestyle=dash)
     lines.append(_handle(color="#333333", linestyle="none", marker="_", label="aim"))
-    for week in weeks:
-        if week.role is WeekRole.EASY:
-            axes.axvspan(week.number - 0.5, week.number + 0.5, color="#eeeeee", zorder=0)
-    axes.set_xticks(numbers, [f"{week.number}\n{week.reps_in_reserve}" for week in weeks])
-    axes.set_xlabel("week; below it the reps in reserve; easy weeks on grey")
-    axes.set_ylabel("counted sets a week")
-    axes.set_ylim(bottom=0)
-    axes.grid(visible=True, color="#dddddd", linewidth=0.6)
-    axes.legend(handles=lines, frameon=False, fontsize="x-small", loc="center left", bbox_to_anchor=(1, 0.5))
+    for panel, unit in ((axes, "counted sets a week"), (below, "kg moved, known loads only")):
+        for week in weeks:
+            if week.role is WeekRole.EASY:
+                panel.axvspan(week.number - 0.5, week.number + 0.5, color="#eeeeee", zorder=0)
+        panel.set_xticks(numbers, [f"{week.number}\n{week.reps_in_reserve}" for week in weeks])
+        panel.set_ylabel(unit)
+        panel.set_ylim(bottom=0)
+        panel.grid(visible=True, color="#dddddd", linewidth=0.6)
+    below.set_xlabel("week; below it the reps in reserve; easy weeks on grey")
+    axes.legend(handles=lines, frameon=False, fontsize="x-small", loc="upper left", bbox_to_anchor=(1, 1))
     figure.supxlabel("General information, not medical advice; see the cautions with each plan.", fontsize=6)
     figure.savefig(path, metadata={"Date": None} if path.suffix == ".svg" else {})
 
@@ -121,7 +125,7 @@ def _sort(point: SweepPoint) -> str:
     return "proved best" if point.proved else "not proved"
 
 
-def _canvas() -> tuple[Any, Any, list[Any]]:
+def _canvas(panels: int = 1) -> tuple[Any, Any, list[Any]]:
     try:
         from matplotlib import rcParams
         from matplotlib.figure import Figure
@@ -131,8 +135,8 @@ def _canvas() -> tuple[Any, Any, list[Any]]:
         ) from None
     # The same sweep gives the same file, and its text stays text.
     rcParams["svg.hashsalt"], rcParams["svg.fonttype"] = "weekwright", "none"
-    figure = Figure(figsize=(7, 4.5), layout="constrained")
-    return figure.subplots(), figure, []
+    figure = Figure(figsize=(7, 3 + 1.5 * panels), layout="constrained")
+    return figure.subplots(panels), figure, []
 
 
 def _handle(**style: Any) -> Any:
