@@ -41,6 +41,19 @@ def test_axe_finds_nothing(solved: Open, opened: Open, scheme: str) -> None:
     assert violations(page) == []
 
 
+def test_axe_finds_nothing_in_a_ring_and_side_by_side(solved: Open) -> None:
+    page = solved(quick(week={"start": "2026-11-30", "zone": "Europe/Berlin", "repeats": True}))
+    expect(page.locator("svg.week.around")).to_be_visible()
+    page.click("#variant-keep")
+    page.click("#tradeoff-ask")
+    page.wait_for_selector("svg.tradeoff .point")
+    for part in page.locator(".work details > summary").all():
+        part.click()
+    assert violations(page) == []
+    page.click("#week-roll")
+    expect(page.locator("svg.week.along")).to_be_visible()
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_axe_finds_nothing_where_it_went_wrong(opened: Open, scheme: str) -> None:
     page = opened(link_of(two_evenings()), color_scheme=scheme)

@@ -31,7 +31,7 @@ export function variants(store, acts) {
   const show = (each) => { store.edit(each.brief); acts.show(each.brief, each.plan, plan); };
   return h("section", { class: "variants noprint", "aria-labelledby": "variants-title" },
     h("h2", { id: "variants-title", class: kept.length ? null : "unseen" }, t("variants.title")),
-    kept.length ? h("div", { class: "wide", tabindex: 0, role: "region", "aria-labelledby": "variants-title" }, h("table", {},
+    kept.length ? h("div", { class: "wide", tabindex: 0, role: "region", "aria-label": t("variants.table") }, h("table", {},
       h("thead", {}, h("tr", {}, h("td", {}), kept.map((each, i) => h("th", { scope: "col" }, h("input", { type: "text", "aria-label": t("variants.name"), value: each.name, id: `variant-${i}`, maxlength: 60, onchange: (event) => rename(i, event.target.value) }))))),
       h("tbody", {}, figures(kept[0].plan.plan).map(([key], row) => h("tr", {}, h("th", { scope: "row" }, t(key)), kept.map((each) => { const value = figures(each.plan.plan)[row][1]; return h("td", { class: "number" }, typeof value === "number" ? format(value) : value); }))),
         h("tr", {}, h("td", {}), kept.map((each, i) => h("td", { class: "row" }, button(t("variants.show"), () => show(each), { id: `variant-show-${i}`, "aria-label": t("variants.show.of", { name: each.name }) }), button(t("variants.remove"), () => store.set({ variants: kept.filter((other) => other !== each) }), { class: "quiet", "aria-label": t("variants.remove.of", { name: each.name }) }))))))) : null,
