@@ -49,6 +49,7 @@ def serve(settings: Settings) -> None:
     app = create_app(settings)
     config = uvicorn.Config(
         app,
+        http="h11",  # it bounds the head of a request, which the faster parser does not
         host=settings.host,
         port=settings.port,
         log_config=None,

@@ -70,6 +70,8 @@ def _prepare() -> None:
     """In a new process: leave Ctrl-C to the server, step back behind it, end with it, and load the solver."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     os.nice(_NICENESS)
+    if hasattr(os, "SCHED_IDLE"):  # Linux: only where no request wants the processor
+        os.sched_setscheduler(0, os.SCHED_IDLE, os.sched_param(0))
     parent = multiprocessing.parent_process()
     if parent is not None:
         threading.Thread(target=_end_with, args=(parent,), name="end with the server", daemon=True).start()
