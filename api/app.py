@@ -24,7 +24,7 @@ from api.logs import REQUEST_ID
 from api.middleware import BodyLimits, Envelope
 from api.problems import MEDIA_TYPE, Problem
 from api.representations import BATCHES
-from api.routes import batches, catalogue, checks, page, plans, questions, system
+from api.routes import batches, blocks, catalogue, checks, page, plans, questions, system
 from api.service import Service
 from api.settings import Settings
 from api.store import StoreUnavailable
@@ -67,7 +67,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         generate_unique_id_function=lambda route: route.name,
     )
     app.state.service = service
-    for module in (plans, questions, checks, batches, catalogue, system, page):
+    for module in (plans, questions, checks, batches, blocks, catalogue, system, page):
         app.include_router(module.router)
     app.openapi = lambda: openapi.document(app)  # type: ignore[method-assign]
     _add_problems(app)

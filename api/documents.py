@@ -14,7 +14,7 @@ from pydantic import BaseModel
 from starlette.concurrency import run_in_threadpool
 
 from api.problems import Problem, unusable
-from scheduler.briefs import brief_of
+from scheduler.briefs import brief_of, frames
 from scheduler.calendars import read_busy
 from scheduler.documents import parse_text, validate
 from scheduler.domain.brief import Brief
@@ -66,12 +66,13 @@ def model_of(model: type[Model], data: Mapping[str, Any]) -> Model:
         raise unusable(error, data) from None
 
 
-def brief_in(data: object, *, document: object = None, inside: str = "") -> Brief:
+def brief_in(data: object, *, document: object = None, inside: str = "", weeks: int = 1) -> Brief:
     """A brief that can be used. Its ``calendars`` may be data URLs (RFC 2397) of iCalendar text. Raises Problem.
 
     Args:
         document: the whole document, where the brief is a part of it.
         inside: the JSON pointer of that part.
+        weeks: how many weeks of the calendars are read.
     """
     whole = data if document is None else document
     try:
@@ -84,8 +85,10 @@ def brief_in(data: object, *, document: object = None, inside: str = "") -> Brie
         brief = brief_of({key: value for key, value in data.items() if key != "calendars"})
         busy = list(brief.busy)
         for number, name in enumerate(listed):
-            busy += read_busy(_bytes_of(name, number), brief.week, source=f"calendars[{number}]")
-        return brief_of(brief.model_copy(update={"busy": tuple(busy)}).model_dump(mode="json"))
+            raw = _bytes_of(name, number)
+            for frame in frames(brief.week, weeks):
+                busy += read_busy(raw, frame, source=f"calendars[{number}]")
+        return brief_of(brief.model_copy(update={"busy": tuple(dict.fromkeys(busy))}).model_dump(mode="json"))
     except InputError as error:
         raise unusable(error, whole, inside=inside) from None
 

@@ -128,16 +128,11 @@ def created(model: Any, *, only: int | None = None, not_ready: bool = False) -> 
 
 def _links(model: str) -> dict[str, Any]:
     """Where a client can go from what it has begun: the operations that take its id."""
-    plan = model == "PlanResource"
-    name = "plan_id" if plan else "answer_id"
-    after = (
-        ["get_plan", "follow_plan", "stop_plan", "audit_plan"]
-        if plan
-        else ["get_answer", "follow_answer", "stop_answer"]
-    )
-    if plan:
-        after += [f"ask_{kind}_of_plan" for kind in ("why", "why_not", "what_if", "alternatives", "tradeoff", "replan")]
-    return {made: {"operationId": made, "parameters": {name: "$response.body#/id"}} for made in after}
+    what = {"PlanResource": "plan", "BlockResource": "block"}.get(model, "answer")
+    questions = ("why", "why_not", "what_if", "alternatives", "tradeoff", "replan")
+    own = {"plan": ["audit_plan", *(f"ask_{kind}_of_plan" for kind in questions)], "block": ["log_week"]}
+    after = [f"{act}_{what}" for act in ("get", "follow", "stop")] + own.get(what, [])
+    return {made: {"operationId": made, "parameters": {f"{what}_id": "$response.body#/id"}} for made in after}
 
 
 _EVERYWHERE = (

@@ -7,7 +7,9 @@ from typing import Annotated, Any
 
 from pydantic import Field, JsonValue
 
+from scheduler.domain.block import BlockSettings
 from scheduler.domain.brief import Brief
+from scheduler.domain.log import WeekLog
 from scheduler.domain.units import Frozen, Moment
 from scheduler.domain.variants import Demand, Vary
 
@@ -80,6 +82,20 @@ class ReplanQuestion(Frozen):
     """A JSON merge patch of the brief."""
 
 
+class BlockQuestion(Frozen):
+    """How the weeks of a brief become a block."""
+
+    block: BlockSettings = BlockSettings()
+
+
+class LogQuestion(Frozen):
+    """What was done in a week of a block."""
+
+    log: WeekLog
+    easy: bool | None = None
+    """Make the next week an easy one, the paths then wait for a week; left out: as was chosen before."""
+
+
 QUESTIONS: Mapping[str, type[Frozen]] = {
     "why": WhyQuestion,
     "why-not": WhyNotQuestion,
@@ -112,6 +128,10 @@ class AlternativesOfBrief(AlternativesQuestion, OfBrief):
 
 class TradeoffOfBrief(TradeoffQuestion, OfBrief):
     pass
+
+
+class BlockOfBrief(BlockQuestion, OfBrief):
+    """The brief of a week, and how its weeks become a block."""
 
 
 OF_BRIEF: Mapping[str, type[OfBrief]] = {

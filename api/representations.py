@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from typing import Any
+from urllib.parse import quote, urlencode
 
 from starlette.requests import Request
 from starlette.responses import Response
 
 from api.problems import Problem
-from api.resources import PlanHead
-from api.store import PLAN, Job, State
+from api.resources import BlockHead, PlanHead
+from api.store import BLOCK, LOG, PLAN, Job, State
 
-PLANS, ANSWERS, BATCHES = "/v1/plans", "/v1/answers", "/v1/batches"
+PLANS, BLOCKS, ANSWERS, BATCHES = "/v1/plans", "/v1/blocks", "/v1/answers", "/v1/batches"
+_ROOTS = {PLAN: PLANS, BLOCK: BLOCKS}
 
 
 def path_of(job: Job) -> str:
-    return f"{PLANS if job.kind == PLAN else ANSWERS}/{job.id}"
+    return f"{_ROOTS.get(job.kind, ANSWERS)}/{job.id}"
 
 
 def head_of(job: Job) -> dict[str, Any]:
@@ -24,7 +27,8 @@ def head_of(job: Job) -> dict[str, Any]:
     path = path_of(job)
     links = {"self": path, "events": f"{path}/events"}
     if job.plan_id is not None:
-        links["plan"] = f"{PLANS}/{job.plan_id}"
+        about = BLOCK if job.kind == LOG else PLAN
+        links[about] = f"{_ROOTS[about]}/{job.plan_id}"
     if job.batch_id is not None:
         links["batch"] = f"{BATCHES}/{job.batch_id}"
     return {
@@ -40,21 +44,34 @@ def head_of(job: Job) -> dict[str, Any]:
     }
 
 
+def next_page(path: str, jobs: Sequence[Job], limit: int, client: str | None) -> str | None:
+    """Where the older ones are, where there are more than were asked for."""
+    if len(jobs) <= limit:
+        return None
+    query = {"limit": limit, "before": jobs[limit - 1].id} | ({} if client is None else {"client": client})
+    return f"{path}?{urlencode(query, quote_via=quote)}"
+
+
 def plan_head(job: Job) -> PlanHead:
     return PlanHead.model_validate(head_of(job) | {"status": job.status})
+
+
+def block_head(job: Job) -> BlockHead:
+    return BlockHead.model_validate(head_of(job) | {"status": job.status})
 
 
 def document_of(job: Job) -> bytes:
     """The whole resource as JSON."""
     head = head_of(job)
-    if job.kind == PLAN:
-        parts = {"plan": job.answer, "explanation": job.explanation, "problem": job.problem}
+    if job.kind in _ROOTS:
+        parts = {job.kind: job.answer, "explanation": job.explanation, "problem": job.problem}
         head["status"] = job.status
     else:
         parts = {"answer": job.answer, "problem": job.problem}
         head["question"] = job.kind
         if job.new_plan_id is not None:
-            head["links"]["new_plan"] = f"{PLANS}/{job.new_plan_id}"
+            made = BLOCK if job.kind == LOG else PLAN
+            head["links"][f"new_{made}"] = f"{_ROOTS[made]}/{job.new_plan_id}"
     text = json.dumps(head, ensure_ascii=False)[:-1]
     return "".join([text, *(f', "{name}": {value or "null"}' for name, value in parts.items()), "}"]).encode()
 

@@ -10,7 +10,9 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from api.store import State
 from scheduler.domain.answers import Explanation, Shortfall
+from scheduler.domain.block import Block
 from scheduler.domain.brief import BusyTime
+from scheduler.domain.log import LogReport
 from scheduler.domain.plan import Plan
 from scheduler.domain.variants import Alternatives, Replanned, Sweep, WhatIf, WhyNot
 
@@ -69,7 +71,8 @@ class Head(Resource):
     line: int | None = None
     """In a batch: its line there, from 1."""
     links: dict[str, str]
-    """Where else to look: ``self``, ``events`` and, where they exist, ``plan``, ``batch``, ``new_plan``."""
+    """Where else to look: ``self``, ``events``, and where they exist ``plan`` or ``block`` (what a question is about),
+    ``batch``, ``new_plan``, ``new_block``."""
 
 
 class PlanHead(Head):
@@ -87,6 +90,39 @@ class PlanResource(PlanHead):
     """Why it failed."""
 
 
+class WeeksDone(Resource):
+    """How far a block has come."""
+
+    week: int
+    """The week that was planned last; 0 before the first."""
+    of: int
+    answer: str
+    """How that week ended: ``proved best``, ``impossible``, ..."""
+
+
+class BlockHead(Head):
+    status: str | None
+    """How the worst of its weeks ended; ``proved best`` where each is, after the weeks before it."""
+    progress: WeeksDone | None  # type: ignore[assignment]
+
+
+class BlockResource(BlockHead):
+    """A block of weeks that was asked for, wherever it is on its way."""
+
+    block: Block | None
+    explanation: Explanation | None
+    """Of a week that is impossible after the weeks before it, and ends the block."""
+    problem: ProblemDocument | None
+    """Why it failed."""
+
+
+class BlockPage(Resource):
+    blocks: tuple[BlockHead, ...]
+    """Newest first."""
+    next: str | None
+    """Where the older ones are."""
+
+
 class Question(StrEnum):
     """What was asked."""
 
@@ -96,6 +132,7 @@ class Question(StrEnum):
     ALTERNATIVES = "alternatives"
     TRADEOFF = "tradeoff"
     REPLAN = "replan"
+    LOG = "log"
 
 
 class AnswerHead(Head):
@@ -129,10 +166,16 @@ class ReplanAnswer(AnswerHead):
     answer: Replanned | None
 
 
+class LogAnswer(AnswerHead):
+    """What a week's log says beside its plan; the block with the next week is at the link ``new_block``."""
+
+    answer: LogReport | None
+
+
 class AnyAnswer(AnswerHead):
     """A question that was asked, and its answer once it is there."""
 
-    answer: Explanation | Shortfall | WhyNot | WhatIf | Alternatives | Sweep | Replanned | None
+    answer: Explanation | Shortfall | WhyNot | WhatIf | Alternatives | Sweep | Replanned | LogReport | None
 
 
 class PlanPage(Resource):
@@ -143,9 +186,10 @@ class PlanPage(Resource):
 
 
 class Erasure(Resource):
-    """What to erase for good: one plan with its questions, all of a client, or everything of this tenant."""
+    """What to erase for good: one plan or block with its questions, all of a client, or everything of this tenant."""
 
     plan: str | None = Field(default=None, min_length=1, max_length=32)
+    block: str | None = Field(default=None, min_length=1, max_length=32)
     client: str | None = Field(default=None, max_length=2000)
     everything: Literal[True] | None = None
 

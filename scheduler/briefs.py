@@ -12,7 +12,7 @@ from pydantic import Field
 from scheduler.answers.merge_patch import merge_patch
 from scheduler.documents import parse_text, validate
 from scheduler.domain.block import BLOCK_FORMAT, Block, BlockSettings
-from scheduler.domain.brief import Brief
+from scheduler.domain.brief import Brief, WeekFrame
 from scheduler.domain.errors import InputError
 from scheduler.domain.plan import PLAN_FORMAT, Plan, PlannedSession, Zone
 from scheduler.domain.units import Frozen
@@ -91,14 +91,17 @@ def read_block(
     brief = validate(Brief, held)
     extra = [(str(name), name) for name in calendars]
     files = [*((name, _inside(folder, name, n)) for n, name in enumerate(brief.calendars)), *extra]
-    weeks = block.weeks + block.easy_weeks
     busy = list(brief.busy)
-    for n in range(weeks) if files else ():
-        frame = brief.week.model_copy(update={"start": brief.week.start + dt.timedelta(days=7 * n)})
+    for frame in frames(brief.week, block.weeks + block.easy_weeks) if files else ():
         busy += with_calendars(brief.model_copy(update={"week": frame, "busy": ()}), files).busy
     brief = brief.model_copy(update={"busy": tuple(dict.fromkeys(busy)), "calendars": ()})
     instance_of(brief)
     return brief, block
+
+
+def frames(week: WeekFrame, weeks: int) -> list[WeekFrame]:
+    """So many weeks from this one on."""
+    return [week.model_copy(update={"start": week.start + dt.timedelta(days=7 * n)}) for n in range(weeks)]
 
 
 def with_calendars(brief: Brief, files: Iterable[tuple[str, Path]]) -> Brief:

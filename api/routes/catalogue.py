@@ -22,15 +22,13 @@ from scheduler.domain.brief import Brief
 from scheduler.domain.variants import Guidelines
 from scheduler.planning import program_version
 from scheduler.rules import RULES, TIER_NAMES
-from scheduler.schemas import brief_schema, plan_schema
+from scheduler.schemas import SCHEMAS
 
 router = APIRouter(prefix="/v1", tags=["catalogue"])
 Part = StrEnum("Part", {part.upper(): part for part in PARTS})  # type: ignore[misc]
 
 
-class Documented(StrEnum):
-    BRIEF = "brief"
-    PLAN = "plan"
+Documented = StrEnum("Documented", {name.upper().replace("-", "_"): name for name in SCHEMAS})  # type: ignore[misc]
 
 
 def _steady(request: Request, data: Any) -> Response:
@@ -89,8 +87,8 @@ def list_guidelines(request: Request, _caller: Reader) -> Response:
 
 @router.get("/schemas/{name}", responses=answers(dict[str, Any], unmodified=True))
 def get_schema(name: Documented, request: Request, _caller: Reader) -> Response:
-    """The JSON Schema (2020-12) of a brief or a plan."""
-    return _steady(request, brief_schema() if name is Documented.BRIEF else plan_schema())
+    """The JSON Schema (2020-12) of a document."""
+    return _steady(request, SCHEMAS[name.value]())
 
 
 @router.get("/demo-briefs", responses=answers(DemoBriefs))

@@ -126,13 +126,14 @@ async def read_calendar(
     "/erasures", tags=["plans"], openapi_extra=takes(Erasure, JSON), responses=answers(Erased, reads_body=True)
 )
 async def erase(request: Request, caller: Eraser, service: Served) -> Erased:
-    """Erase for good: one plan with its questions, all of a client, or everything of this tenant.
+    """Erase for good: one plan or block with its questions, all of a client, or everything of this tenant.
 
     Briefs, answers and idempotency keys go with it; what is running is stopped. Nothing can be brought back.
     """
     document = await read_document(request, JSON)
     wish = model_of(Erasure, document.data)
-    if sum(part is not None for part in (wish.plan, wish.client, wish.everything)) != 1:
-        raise Problem("bad-request", "Name one of plan, client and everything.")
-    erased = await run_in_threadpool(service.jobs.erase, caller.tenant, job_id=wish.plan, client=wish.client)
+    if sum(part is not None for part in (wish.plan, wish.block, wish.client, wish.everything)) != 1:
+        raise Problem("bad-request", "Name one of plan, block, client and everything.")
+    job_id = wish.plan or wish.block
+    erased = await run_in_threadpool(service.jobs.erase, caller.tenant, job_id=job_id, client=wish.client)
     return Erased(erased=erased)

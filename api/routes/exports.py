@@ -1,18 +1,27 @@
-"""A plan in other forms: calendar, page, table."""
+"""A plan or a block in other forms: calendar, page, table, picture."""
 
 from __future__ import annotations
+
+import datetime as dt
+import io
+from importlib.util import find_spec
 
 from starlette.responses import Response
 
 from api.documents import CALENDAR
 from api.store import Job
-from scheduler.calendars import write_ics
+from scheduler.calendars import write_all_ics, write_ics
+from scheduler.domain.block import Block
 from scheduler.domain.plan import Plan
 from scheduler.reports import render_csv, render_html
+from scheduler.reports.block import asked_rows, block_csv, render_block_html
+from scheduler.reports.picture import draw_block
 
-HTML, CSV = "text/html", "text/csv"
+HTML, CSV, SVG = "text/html", "text/csv", "image/svg+xml"
 FORMS = (CALENDAR, HTML, CSV)
-_ENDINGS = {CALENDAR: "ics", HTML: "html", CSV: "csv"}
+BLOCK_FORMS = (*FORMS, *((SVG,) if find_spec("matplotlib") else ()))
+"""Pictures are drawn where the library for it is installed."""
+_ENDINGS = {CALENDAR: "ics", HTML: "html", CSV: "csv", SVG: "svg"}
 _PAGE_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'none'"
 _EPOCH_2020 = 1_577_836_800
 
@@ -25,7 +34,30 @@ def exported(job: Job, form: str, headers: dict[str, str]) -> Response:
         return Response(render_html(plan), media_type=HTML, headers=every | {"Content-Security-Policy": _PAGE_POLICY})
     if form == CSV:
         return Response(render_csv(plan), media_type=CSV, headers=every)
-    stamp = job.ended_at or job.created_at
-    # Later plans of one week have a higher revision number, so that calendars take their times.
-    sequence = max(0, int(stamp.timestamp()) - _EPOCH_2020)
+    stamp, sequence = _revision(job)
     return Response(write_ics(plan, sequence=sequence, stamp=stamp), media_type=CALENDAR, headers=every)
+
+
+def exported_block(job: Job, form: str, headers: dict[str, str]) -> Response:
+    """A finished block as one calendar, one sheet to print, a table, or a picture."""
+    block = Block.model_validate_json(job.answer or "")
+    every = headers | {"Content-Disposition": f'inline; filename="block.{_ENDINGS[form]}"'}
+    if form == HTML:
+        return Response(
+            render_block_html(block), media_type=HTML, headers=every | {"Content-Security-Policy": _PAGE_POLICY}
+        )
+    if form == CSV:
+        return Response(block_csv(block), media_type=CSV, headers=every)
+    if form == SVG:
+        drawn = io.BytesIO()
+        draw_block(asked_rows(block), block.weeks, drawn)
+        return Response(drawn.getvalue(), media_type=SVG, headers=every | {"Content-Security-Policy": _PAGE_POLICY})
+    stamp, sequence = _revision(job)
+    plans = [week.plan for week in block.weeks]
+    return Response(write_all_ics(plans, sequence=sequence, stamp=stamp), media_type=CALENDAR, headers=every)
+
+
+def _revision(job: Job) -> tuple[dt.datetime, int]:
+    """When it was made, and a number that is higher for later plans of one week, so that calendars take their times."""
+    stamp = job.ended_at or job.created_at
+    return stamp, max(0, int(stamp.timestamp()) - _EPOCH_2020)

@@ -15,7 +15,7 @@ from api.events import stream
 from api.openapi import IDEMPOTENCY, LAST_EVENT, PREFER, answers, created, events, takes
 from api.preferences import chosen_type
 from api.problems import Problem
-from api.representations import PLANS, etag_of, finished, json_answer, plan_head, unchanged
+from api.representations import PLANS, etag_of, finished, json_answer, next_page, plan_head, unchanged
 from api.resources import PlanPage, PlanResource
 from api.routes.exports import FORMS, exported
 from api.routes.working import EffortAsked, begin, ended
@@ -62,12 +62,7 @@ def list_plans(
     if before is not None:
         number = _found(service.jobs.find(caller.tenant, before)).number
     jobs = service.jobs.page(caller.tenant, limit=limit + 1, before=number, client=client)
-    more = f"{PLANS}?limit={limit}&before={jobs[limit - 1].id}" if len(jobs) > limit else None
-    if more and client is not None:
-        from urllib.parse import quote
-
-        more += f"&client={quote(client, safe='')}"
-    return PlanPage(plans=tuple(plan_head(job) for job in jobs[:limit]), next=more)
+    return PlanPage(plans=tuple(plan_head(job) for job in jobs[:limit]), next=next_page(PLANS, jobs, limit, client))
 
 
 @router.get("/{plan_id}", responses=answers(PlanResource, *FORMS, unmodified=True, not_ready=True))

@@ -29,7 +29,7 @@ from api.resources import (
 from api.routes.plans import STOP_SECONDS, Id
 from api.routes.working import Effort, EffortAsked, begin, ended
 from api.service import Service
-from api.store import PLAN, Job, NewJob, State
+from api.store import BLOCK, PLAN, Job, NewJob, State
 from scheduler.domain.brief import Brief
 from scheduler.domain.errors import InputError
 from scheduler.domain.plan import Plan
@@ -159,6 +159,6 @@ async def stop_answer(request: Request, answer_id: AnswerId, caller: Writer, ser
 
 
 def _found(job: Job | None) -> Job:
-    if job is None or job.kind == PLAN:
+    if job is None or job.kind in (PLAN, BLOCK):
         raise Problem("not-found", "There is no such answer.")
     return job

@@ -114,9 +114,11 @@ class JobStore(Runs):
             row = session.execute(select(Job.revision, Job.state).where(Job.tenant == tenant, Job.id == job_id)).first()
         return None if row is None else (row[0], State(row[1]))
 
-    def page(self, tenant: str, *, limit: int, before: int | None = None, client: str | None = None) -> list[Job]:
-        """Plans of a tenant, newest first, without their documents."""
-        query = select(Job).where(Job.tenant == tenant, Job.kind == PLAN).order_by(Job.number.desc()).limit(limit)
+    def page(
+        self, tenant: str, kind: str = PLAN, *, limit: int, before: int | None = None, client: str | None = None
+    ) -> list[Job]:
+        """Plans (or blocks) of a tenant, newest first, without their documents."""
+        query = select(Job).where(Job.tenant == tenant, Job.kind == kind).order_by(Job.number.desc()).limit(limit)
         if before is not None:
             query = query.where(Job.number < before)
         if client is not None:
@@ -158,7 +160,7 @@ class JobStore(Runs):
     # --- erasing --------------------------------------------------------------------------------------------------
 
     def erase(self, tenant: str, *, job_id: str | None = None, client: str | None = None) -> int:
-        """Delete one plan with its questions, or all of a client, or, with neither, all of a tenant. How many."""
+        """Delete a plan or block with its questions, or all of a client, or with neither all of a tenant. How many."""
         meant = [Job.tenant == tenant]
         if job_id is not None:
             meant.append((Job.id == job_id) | (Job.plan_id == job_id))

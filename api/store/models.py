@@ -47,12 +47,13 @@ class State(StrEnum):
 
 
 ENDED = (State.DONE, State.STOPPED, State.FAILED)
-PLAN = "plan"
-"""The kind of a job whose answer is a plan; every other kind is a question."""
+PLAN, BLOCK, LOG = "plan", "block", "log"
+"""The kinds of jobs whose answer is a plan, or a block of weeks, and of the one question that is about a block; every
+other kind is a question about a plan."""
 
 
 class Job(Base):
-    """Accepted work and its answer: a plan, or the answer to a question."""
+    """Accepted work and its answer: a plan, a block, or the answer to a question."""
 
     __tablename__ = "jobs"
     number: Mapped[int] = mapped_column(BigInteger().with_variant(Integer, "sqlite"), primary_key=True)
@@ -68,7 +69,7 @@ class Job(Base):
     request: Mapped[str] = mapped_column(Text)
     answer: Mapped[str | None] = mapped_column(Text)
     explanation: Mapped[str | None] = mapped_column(Text)
-    """Why a plan is impossible."""
+    """Why a plan, or the last week of a block, is impossible."""
     problem: Mapped[str | None] = mapped_column(Text)
     progress: Mapped[str | None] = mapped_column(Text)
     revision: Mapped[int] = mapped_column(Integer, default=1)
@@ -80,9 +81,9 @@ class Job(Base):
     beat: Mapped[int] = mapped_column(Integer, default=0)
     stop_asked: Mapped[bool] = mapped_column(default=False)
     plan_id: Mapped[str | None] = mapped_column(ForeignKey("jobs.id", ondelete="CASCADE"), index=True)
-    """The plan that a question is about."""
+    """The plan, or the block, that a question is about."""
     new_plan_id: Mapped[str | None] = mapped_column(String(32))
-    """The plan that a re-planning made."""
+    """The plan that a re-planning made, or the block that a log made."""
     batch_id: Mapped[str | None] = mapped_column(String(32), index=True)
     line: Mapped[int | None] = mapped_column(Integer)
     """Its line in the batch, from 1."""

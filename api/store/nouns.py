@@ -32,6 +32,7 @@ class NewJob:
     line: int | None = None
     answer: str | None = None
     status: str | None = None
+    explanation: str | None = None
     problem: str | None = None
 
 
@@ -86,6 +87,7 @@ def row_of(tenant: str, new: NewJob, batch_id: str | None) -> Job:
         line=new.line,
         answer=new.answer,
         status=new.status,
+        explanation=new.explanation,
         problem=new.problem,
         state=(ended or State.QUEUED).value,
         created_at=moment,

@@ -7,12 +7,16 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from api.store.models import LOG
+from scheduler.domain.block import Block, BlockSettings
 from scheduler.domain.brief import Brief
+from scheduler.domain.log import WeekLog
 from scheduler.domain.plan import Plan, PlanStatus
 from scheduler.domain.variants import Demand, Vary
 from scheduler.week.solver import Cancel, Limits
 from scheduler.week.tiers import TierProgress
 
+BlockProgress = Callable[[int, int, str], None]
 EXPLAIN_SECONDS = 10.0
 """What an impossible plan may spend at most on saying why."""
 
@@ -24,11 +28,14 @@ class Asked:
     brief: Brief
     base: Plan | None
     """The plan that a question is about."""
+    block: Block | None
+    """The block that a log is about."""
     question: Mapping[str, Any]
     seconds: float
     seed: int
     cancel: Cancel
     progress: TierProgress
+    weeks_done: BlockProgress
 
     def limits(self, solves: int = 1) -> Limits:
         """Limits of one solve where the time has to do for several."""
@@ -40,7 +47,9 @@ class Answer:
     document: str
     status: str | None = None
     explanation: str | None = None
+    """Why a week is impossible: the plan's, or one of the block's."""
     new_plan: Plan | None = None
+    new_block: Block | None = None
 
 
 def plan(asked: Asked) -> Answer:
@@ -155,6 +164,52 @@ def replan(asked: Asked) -> Answer:
     return Answer(found.model_dump_json(), new_plan=found.plan if found.plan.tiers else None)
 
 
+def block(asked: Asked) -> Answer:
+    from scheduler.blocks.build import plan_block
+
+    found = plan_block(
+        asked.brief,
+        BlockSettings.model_validate(asked.question["block"]),
+        limits=asked.limits(),
+        seconds=asked.seconds,
+        cancel=asked.cancel,
+        progress=asked.weeks_done,
+    )
+    return Answer(found.model_dump_json(), status=block_status(found), explanation=_why_it_ends(found, asked))
+
+
+def _why_it_ends(found: Block, asked: Asked) -> str | None:
+    from scheduler.answers.conflicts import explain
+
+    week = found.impossible
+    if week is None:
+        return None
+    seconds = min(EXPLAIN_SECONDS, asked.seconds)
+    return explain(week.plan.brief, budget_seconds=seconds, most_conflicts=1, cancel=asked.cancel).model_dump_json()
+
+
+def block_status(found: Block) -> str:
+    """How a block ended: how the worst of its weeks did."""
+    statuses = {week.plan.status for week in found.weeks}
+    worst = (PlanStatus.IMPOSSIBLE, PlanStatus.STOPPED, PlanStatus.FEASIBLE)
+    return next((status.value for status in worst if status in statuses), PlanStatus.OPTIMAL.value)
+
+
+def log(asked: Asked) -> Answer:
+    from scheduler.blocks.log import log_week
+
+    assert asked.block is not None
+    question = asked.question
+    found, report = log_week(
+        asked.block,
+        WeekLog.model_validate(question["log"]),
+        easy=question["easy"],
+        limits=asked.limits(),
+        cancel=asked.cancel,
+    )
+    return Answer(report.model_dump_json(), explanation=_why_it_ends(found, asked), new_block=found)
+
+
 ACTS: Mapping[str, Callable[[Asked], Answer]] = {
     "plan": plan,
     "why": why,
@@ -163,18 +218,31 @@ ACTS: Mapping[str, Callable[[Asked], Answer]] = {
     "alternatives": alternatives,
     "tradeoff": tradeoff,
     "replan": replan,
+    "block": block,
+    "log": log,
 }
 
 
-def asked_of(request: str, base: str | None, cancel: Cancel, progress: TierProgress) -> Asked:
-    """A request document, as it was stored, and the plan that it is about."""
+def asked_of(
+    kind: str,
+    request: str,
+    base: str | None,
+    *,
+    cancel: Cancel,
+    progress: TierProgress,
+    weeks_done: BlockProgress,
+) -> Asked:
+    """A request document, as it was stored, and the plan or the block that it is about."""
     data = json.loads(request)
+    of_block = kind == LOG
     return Asked(
         brief=Brief.model_validate(data["brief"]),
-        base=None if base is None else Plan.model_validate_json(base),
+        base=None if base is None or of_block else Plan.model_validate_json(base),
+        block=Block.model_validate_json(base) if base is not None and of_block else None,
         question=data.get("question", {}),
         seconds=data["seconds"],
         seed=data.get("seed", 0),
         cancel=cancel,
         progress=progress,
+        weeks_done=weeks_done,
     )

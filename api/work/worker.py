@@ -20,10 +20,12 @@ from pydantic import SecretStr, ValidationError
 from api.problems import Problem, unusable
 from api.store.engine import Store, StoreUnavailable
 from api.store.jobs import JobStore
-from api.store.models import PLAN, State
+from api.store.models import BLOCK, PLAN, State
 from api.store.nouns import Ending, NewJob
-from api.work.acts import ACTS, Answer, asked_of
+from api.work.acts import ACTS, Answer, asked_of, block_status
+from scheduler.domain.block import Block
 from scheduler.domain.errors import InputError
+from scheduler.domain.plan import Plan
 from scheduler.week.solver import Cancel
 
 _log = logging.getLogger(__name__)
@@ -62,7 +64,7 @@ def _ending(kind: str, request: str, base: str | None, watch: _Watch) -> Ending:
     from scheduler.answers.variants import Stopped
 
     try:
-        asked = asked_of(request, base, watch.cancel, watch.note)
+        asked = asked_of(kind, request, base, cancel=watch.cancel, progress=watch.note, weeks_done=watch.note_week)
         watch.allow(2 * asked.seconds + _OVERTIME_SECONDS)
         answer = ACTS[kind](asked)
     except Stopped:
@@ -78,15 +80,19 @@ def _ending(kind: str, request: str, base: str | None, watch: _Watch) -> Ending:
     state = State.STOPPED if watch.cancel.is_set else State.DONE
     if kind == PLAN and answer.status not in ("stopped", None):
         state = State.DONE
-    return Ending(state, answer.status, answer.document, answer.explanation, None, _new_plan(answer))
+    return Ending(state, answer.status, answer.document, answer.explanation, None, _made(answer))
 
 
-def _new_plan(answer: Answer) -> NewJob | None:
-    made = answer.new_plan
+def _made(answer: Answer) -> NewJob | None:
+    """The plan or the block that came of a question, to be kept as one of its own."""
+    made: Plan | Block | None = answer.new_plan or answer.new_block
     if made is None:
         return None
+    kind, status = (PLAN, made.status.value) if isinstance(made, Plan) else (BLOCK, block_status(made))
     request = json.dumps({"brief": made.brief.model_dump(mode="json"), "seconds": 0.0})
-    return NewJob(PLAN, made.brief.lifter.name, request, answer=made.model_dump_json(), status=made.status.value)
+    document = made.model_dump_json()
+    explanation = answer.explanation if kind == BLOCK else None
+    return NewJob(kind, made.brief.lifter.name, request, answer=document, status=status, explanation=explanation)
 
 
 def _text(problem: Problem) -> str:
@@ -127,6 +133,10 @@ class _Watch:
     def note(self, tier: int, name: str, best: int, bound: int, seconds: float) -> None:
         """The solver found a better week."""
         self._progress = {"tier": tier, "name": name, "best": best, "bound": bound, "seconds": round(seconds, 2)}
+
+    def note_week(self, week: int, of: int, answer: str) -> None:
+        """A week of a block has come to its end; 0 before the first."""
+        self._progress = {"week": week, "of": of, "answer": answer}
 
     def allow(self, seconds: float) -> None:
         """Stop the run when so many seconds from now are over, should its own limits not have done so."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
@@ -35,6 +36,7 @@ METHOD = (
     "itself; then week by week, each best beside what the weeks before it left.",
     "The weeks are not solved jointly: what a week could do for a later one beyond that is not looked for.",
 )
+_LEAST_SECONDS = 0.1
 NO_RHYTHM = "No week by these demands can follow itself, so days and times are taken from the week before."
 
 
@@ -45,7 +47,10 @@ class Course:
     brief: Brief
     settings: BlockSettings
     limits: Limits = field(default_factory=Limits)
+    """Of one solve."""
     cancel: Cancel | None = None
+    deadline: float | None = None
+    """On the monotonic clock: when all weeks are to be there."""
     weeks: list[BlockWeek] = field(default_factory=list)
     rhythm: dict[str, tuple[SessionRecord, ...]] = field(default_factory=dict)
     done: dict[int, tuple[SessionRecord, ...]] = field(default_factory=dict)
@@ -118,7 +123,7 @@ class Course:
         """The usual sessions by the week's patch, on the first week's dates; planned when first asked for."""
         if spec.patch not in self.rhythm:
             top = max((s for s in self.specs if s.patch == spec.patch), key=lambda s: s.path_percent)
-            ring = solve(rhythm_brief(self.brief, top, self.rhythm.get("", ())), limits=self.limits, cancel=self.cancel)
+            ring = self._solve(rhythm_brief(self.brief, top, self.rhythm.get("", ())))
             self.rhythm[spec.patch] = tuple(record_of(s) for s in ring.sessions)
         found = self.rhythm[spec.patch]
         if found or not self.weeks:
@@ -165,7 +170,12 @@ class Course:
         return {key: building[max(0, len(building) - 1 - weeks)].path_percent for key, weeks in self.behind.items()}
 
     def _solve(self, brief: Brief) -> Plan:
-        return solve(brief, limits=self.limits, cancel=self.cancel)
+        limits = self.limits
+        if self.deadline is not None:
+            # Each week gets its share of the time that is left, so that a hard one leaves some for those after it.
+            share = (self.deadline - time.monotonic()) / max(1, len(self.specs) - len(self.weeks))
+            limits = replace(limits, wall_seconds=max(_LEAST_SECONDS, share))
+        return solve(brief, limits=limits, cancel=self.cancel)
 
     def _building_week(self, spec: WeekSpec, usual: Sequence[SessionRecord], notes: list[str]) -> Plan:
         before = self._before(spec, usual)
@@ -238,6 +248,7 @@ def plan_block(
     settings: BlockSettings | None = None,
     *,
     limits: Limits | None = None,
+    seconds: float | None = None,
     cancel: Cancel | None = None,
     progress: BlockProgress | None = None,
 ) -> Block:
@@ -246,6 +257,8 @@ def plan_block(
     Args:
         brief: what is asked of a week; its busy times may lie anywhere in the block.
         settings: how many weeks, the path, the patches.
+        limits: of one solve.
+        seconds: wall-clock seconds for the whole block; ends that come by it do not repeat.
         progress: told after each week.
 
     Returns:
@@ -254,7 +267,13 @@ def plan_block(
     Raises:
         InputError: the brief, or a patch of it, cannot be used.
     """
-    course = Course(brief, check_settings(brief, settings or BlockSettings()), limits or Limits(), cancel)
+    course = Course(
+        brief,
+        check_settings(brief, settings or BlockSettings()),
+        limits or Limits(),
+        cancel,
+        None if seconds is None else time.monotonic() + seconds,
+    )
     specs = course.specs
     if progress is not None:
         progress(0, len(specs), "the usual week")
@@ -308,6 +327,6 @@ def check_settings(brief: Brief, settings: BlockSettings) -> BlockSettings:
         raise InputError(faults)
     if brief.week.repeats:
         raise InputError.single("week.repeats", "the weeks of a block follow one another", "Write repeats: false")
-    for spec in schedule(settings, brief, catalogue):
+    for spec in {s.patch: s for s in schedule(settings, brief, catalogue)}.values():
         base_of(brief, spec)
     return settings

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 
 from scheduler.answers.replan import record_of
+from scheduler.answers.variants import Stopped
 from scheduler.blocks.build import Course, settled
 from scheduler.blocks.progress import Progress, estimate, formula_line, formula_of, progress
 from scheduler.data import load_catalogue
@@ -15,8 +16,9 @@ from scheduler.domain.block import Block, BlockWeek, WeekRole
 from scheduler.domain.brief import DoneExercise, Lift, SessionRecord
 from scheduler.domain.errors import Fault, InputError, unknown
 from scheduler.domain.log import ExerciseOutcome, LoggedExercise, LoggedSession, LogReport, SessionOutcome, WeekLog
-from scheduler.domain.plan import Entry, PlannedSession, Role
+from scheduler.domain.plan import Entry, PlannedSession, PlanStatus, Role
 from scheduler.domain.units import DAYS
+from scheduler.domain.wording import counted
 from scheduler.instance import Instance
 from scheduler.loads import TRUSTED_REPS_TO_FAILURE
 from scheduler.planning import instance_of
@@ -24,70 +26,144 @@ from scheduler.week.solver import Cancel, Limits
 
 
 def log_week(
-    block: Block, log: WeekLog, *, easy: bool = False, limits: Limits | None = None, cancel: Cancel | None = None
+    block: Block,
+    log: WeekLog,
+    *,
+    easy: bool | None = None,
+    limits: Limits | None = None,
+    cancel: Cancel | None = None,
 ) -> tuple[Block, LogReport]:
-    """Take a week's log into a block and plan the week after it anew; later weeks stay as an outlook.
+    """Take a week's log into a block and plan the next week anew; later weeks stay as an outlook.
+
+    A week that was logged before may be logged again: what is entered for a kind of session on a day takes the place
+    of all that was logged for it there, the rest stays. So a week may also be logged session by session.
 
     Args:
-        easy: make the next week an easy one; the paths then wait for a week.
+        easy: make the next week an easy one, the paths then wait for a week; None: as was chosen before.
 
     Returns:
         The block with the log and the next week, and what the log says beside the plan.
 
     Raises:
-        InputError: the log is not of the next week to be logged, or names what is not known.
+        InputError: the log is not of a week that can be logged, or names what is not known.
+        Stopped: it was cancelled before the next week was planned; nothing is lost, the block is as it was.
     """
-    number = _number(block, log)
-    week = block.weeks[number - 1]
-    _check(week, log)
-    instance = instance_of(week.plan.brief)
-    matched = match(week, log)
-    lifts = tuple(week.plan.brief.lifter.lifts)
-    changed, sessions, notes = _outcomes(week, matched, lifts, instance)
-    logs = (*block.logs, log)
-    done = {n: tuple(records(block.weeks[n - 1], entry)) for n, entry in enumerate(logs, start=1)}
-    waiting = {} if week.role is WeekRole.EASY else _behind(instance, week, done[number])
-    behind = Counter(block.behind)
-    if easy:
-        behind.update(dict.fromkeys(block.brief.goals, 1))
-    else:
-        behind.update(dict.fromkeys(waiting, 1))
+    number, logs, corrections = check_log(block, log)
+    following = len(logs) + 1
+    chosen = {n for n in block.easy_from_log if n != following or easy is None}
+    if easy and following <= len(block.weeks):
+        chosen.add(following)
+    told = _retold(block, logs, chosen)
     course = Course(
         brief=block.brief,
         settings=block.settings,
         limits=limits or Limits(),
         cancel=cancel,
-        weeks=list(block.weeks[:number]),
+        weeks=list(block.weeks[: len(logs)]),
         rhythm=dict(block.rhythm),
-        done=done,
-        lifts=changed if changed != lifts else block.lifts,
-        behind=dict(behind),
-        easy=frozenset(block.easy_from_log) | (frozenset((number + 1,)) if easy else frozenset()),
+        done=told.done,
+        lifts=told.lifts,
+        behind=dict(told.behind),
+        easy=frozenset(chosen),
     )
-    if number < len(course.specs):
-        course.plan_next()
-        course.weeks += [w.model_copy(update={"outlook": True}) for w in block.weeks[number + 1 :]]
+    if len(logs) < len(course.specs):
+        if course.plan_next().plan.status is PlanStatus.STOPPED and not course.weeks[-1].plan.tiers:
+            raise Stopped
+        course.weeks += [w.model_copy(update={"outlook": True}) for w in block.weeks[following:]]
+    week = told.weeks[number - 1]
     report = LogReport(
         week=number,
-        sessions=sessions,
-        formula=formula_line(week.plan.brief),
-        behind=tuple(waiting.values()),
-        easy_week=tuple(_reasons(block, week, matched, sessions)),
-        notes=tuple(notes),
+        next_week=following if following <= len(course.specs) else None,
+        sessions=week.sessions,
+        formula=formula_line(block.weeks[number - 1].plan.brief),
+        behind=tuple(week.waiting.values()),
+        easy_week=tuple(_reasons(week, told.weeks)),
+        notes=(*corrections, *week.notes),
     )
     return settled(course, logs=logs), report
 
 
+def check_log(block: Block, log: WeekLog) -> tuple[int, tuple[WeekLog, ...], list[str]]:
+    """Which week a log is of, the block's logs with it, and what it corrects. Raises InputError."""
+    number = _number(block, log)
+    _check(block.weeks[number - 1], log)
+    logs, notes = list(block.logs), []
+    if number <= len(logs):
+        kinds = block.weeks[number - 1].plan.brief.kinds
+        again = {(s.kind, s.day) for s in log.sessions}
+        for kind, day in dict.fromkeys((s.kind, s.day) for s in logs[number - 1].sessions):
+            if (kind, day) in again:
+                notes.append(
+                    f"{kinds[kind].name or kind} on {day.full_name} was logged before: the new entry takes its place."
+                )
+        kept = [s for s in logs[number - 1].sessions if (s.kind, s.day) not in again]
+        logs[number - 1] = log.model_copy(update={"sessions": (*kept, *log.sessions)})
+    else:
+        logs.append(log)
+    match(block.weeks[number - 1], logs[number - 1])
+    return number, tuple(logs), notes
+
+
 def _number(block: Block, log: WeekLog) -> int:
+    """A week that has a plan, and no week before it that is still to be logged."""
     days = (log.week - block.monday(1)).days
-    number = len(block.logs) + 1
-    if number > len(block.weeks) or not block.weeks[number - 1].plan.tiers:
-        raise InputError.single("week", "every week of this block that has a plan is logged", "Plan another block")
-    if days != 7 * (number - 1):
+    following = len(block.logs) + 1
+    number = days // 7 + 1
+    if days % 7 == 0 and 1 <= number <= len(block.logs):
+        return number
+    if following > len(block.weeks) or not block.weeks[following - 1].plan.tiers:
         raise InputError.single(
-            "week", f"{log.week} is not the week to be logged next", f"That is week {number}, {block.monday(number)}"
+            "week",
+            f"every week of this block that has a plan is logged, and {log.week} is none of them",
+            "Correct one of them, or plan another block",
+        )
+    if days != 7 * (following - 1):
+        raise InputError.single(
+            "week",
+            f"{log.week} is not the week to be logged next",
+            f"That is week {following}, {block.monday(following)}; weeks before it may be corrected",
         )
     return number
+
+
+@dataclass(frozen=True)
+class Week:
+    """A logged week beside its plan."""
+
+    matched: Sequence[Matched]
+    sessions: tuple[SessionOutcome, ...]
+    notes: Sequence[str]
+    waiting: Mapping[str, str]
+    """Muscles whose path waits a week, and why."""
+    easy: bool
+
+
+@dataclass
+class Told:
+    """All that the logs of a block say, told from its first week on: so a correction changes what came of it too."""
+
+    weeks: list[Week] = field(default_factory=list)
+    lifts: tuple[Lift, ...] | None = None
+    """None: those of the brief."""
+    behind: Counter[str] = field(default_factory=Counter)
+    done: dict[int, tuple[SessionRecord, ...]] = field(default_factory=dict)
+
+
+def _retold(block: Block, logs: Sequence[WeekLog], easy: Collection[int]) -> Told:
+    told = Told()
+    for number, (week, log) in enumerate(zip(block.weeks, logs, strict=False), start=1):
+        instance = instance_of(week.plan.brief)
+        matched = match(week, log)
+        before = week.plan.brief.lifter.lifts if told.lifts is None else told.lifts
+        after, sessions, notes = _outcomes(week, matched, before, instance)
+        if after != before:
+            told.lifts = after
+        told.done[number] = tuple(records(week, log))
+        is_easy = week.role is WeekRole.EASY
+        waiting = {} if is_easy else _behind(instance, week, told.done[number])
+        told.behind.update(dict.fromkeys(block.brief.goals if number + 1 in easy else waiting, 1))
+        told.weeks.append(Week(matched, sessions, notes, waiting, is_easy))
+    return told
 
 
 def _check(week: BlockWeek, log: WeekLog) -> None:
@@ -257,10 +333,12 @@ def _session_outcome(
 
 def _sentence(asked: int, done: int, told: Progress | None) -> str:
     parts = []
-    if done < asked:
+    if not asked:
+        parts.append(f"{counted(done, 'set')} beside the plan, counted as extra work")
+    elif done < asked:
         parts.append(f"{asked - done} of {asked} sets missed")
     elif done > asked:
-        parts.append(f"{done - asked} sets more than planned")
+        parts.append(f"{counted(done - asked, 'set')} more than planned")
     if told is not None and told.reps_over:
         side = "over" if told.reps_over > 0 else "under"
         parts.append(f"{abs(told.reps_over)} reps {side} target in every set")
@@ -291,31 +369,18 @@ def _behind(instance: Instance, week: BlockWeek, done: Sequence[SessionRecord]) 
     return found
 
 
-def _reasons(
-    block: Block, week: BlockWeek, matched: Sequence[Matched], sessions: Sequence[SessionOutcome]
-) -> Iterator[str]:
-    """Why the next week should be easy: pain, or targets missed several weeks in a row."""
+def _reasons(week: Week, weeks: Sequence[Week]) -> Iterator[str]:
+    """Why the next week should be easy: pain in the week just logged, or targets missed several weeks in a row."""
     catalogue = load_catalogue()
-    for pair in matched:
+    for pair in week.matched:
         for row in pair.logged.exercises if pair.logged is not None else ():
             if row.pain:
                 name = catalogue.exercises[row.exercise].name
                 yield f"Pain at {name} ({row.pain}): stop what hurts and have it looked at before it is loaded again."
-    if week.role is WeekRole.EASY:
-        return
     span = catalogue.default_int("log_stall_weeks")
-    under = [_under(sessions)]
-    for earlier, log in list(zip(block.weeks, block.logs, strict=False))[::-1]:
-        if earlier.role is WeekRole.EASY or len(under) == span:
-            break
-        instance = instance_of(earlier.plan.brief)
-        _, outcomes, _ = _outcomes(earlier, match(earlier, log), tuple(earlier.plan.brief.lifter.lifts), instance)
-        under.append(_under(outcomes))
-    if len(under) < span:
+    last = weeks[-span:]
+    if len(last) < span or any(w.easy for w in last):
         return
+    under = [{e.exercise for s in w.sessions for e in s.exercises if (e.reps_over or 0) < 0} for w in last]
     for exercise in sorted(set.intersection(*under)):
         yield f"{catalogue.exercises[exercise].name} has stalled: under target in {span} logged weeks in a row."
-
-
-def _under(sessions: Iterable[SessionOutcome]) -> set[str]:
-    return {e.exercise for s in sessions for e in s.exercises if e.reps_over is not None and e.reps_over < 0}

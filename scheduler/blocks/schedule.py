@@ -127,5 +127,5 @@ def span(key: str, total: int) -> range:
         if 1 <= first <= last <= total:
             return range(first, last + 1)
     raise InputError.single(
-        f"patches.{key}", f"{key!r} names no weeks of 1 to {total}", "Write 3, 3-4, or 5- for all from the fifth"
+        f"block.patches.{key}", f"{key!r} names no weeks of 1 to {total}", "Write 3, 3-4, or 5- for all from the fifth"
     )

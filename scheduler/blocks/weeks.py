@@ -11,6 +11,7 @@ from scheduler.answers.variants import patched
 from scheduler.blocks.schedule import WeekSpec
 from scheduler.domain.block import BlockSettings
 from scheduler.domain.brief import Brief, BusyTime, DoneExercise, Lift, MuscleGoal, Pin, PinnedExercise, SessionRecord
+from scheduler.domain.errors import Fault, InputError
 from scheduler.domain.plan import Zone
 from scheduler.domain.units import DAYS, CountRange, Day, sets_from_quarters
 from scheduler.instance import Target
@@ -45,7 +46,13 @@ class Before:
 
 def base_of(brief: Brief, spec: WeekSpec) -> Brief:
     """The week's own demands: the base brief with the week's patches, on its own dates. Raises InputError."""
-    changed = patched(brief, spec.changes, path=f"patches.{spec.patch}" if spec.changes else "")
+    try:
+        changed = patched(brief, spec.changes)
+    except InputError as error:
+        if not spec.changes:
+            raise
+        where = f"block.patches.{spec.patch}"
+        raise InputError(Fault(f"{where}.{f.path}", f.problem, f.advice) for f in error.faults) from None
     monday = brief.week.start + WEEK * (spec.number - 1)
     update: dict[str, Any] = {
         "title": f"{brief.title}, week {spec.number}",

@@ -101,7 +101,11 @@ def block(
 @click.command("log")
 @click.argument("block_file", metavar="BLOCK", type=FILE)
 @click.argument("log_file", metavar="LOG", type=FILE)
-@click.option("--easy", is_flag=True, help="Make the next week an easy one; the paths then wait for a week.")
+@click.option(
+    "--easy/--not-easy",
+    default=None,
+    help="Make the next week an easy one, the paths then wait for a week; left out: as chosen before.",
+)
 @click.option(
     "-o",
     "--out",
@@ -118,7 +122,7 @@ def log(
     *,
     block_file: Path,
     log_file: Path,
-    easy: bool,
+    easy: bool | None,
     outs: tuple[Path, ...],
     as_json: bool,
     seconds: float | None,
@@ -127,11 +131,15 @@ def log(
     """Log what was done in the next week of BLOCK and plan the week after it.
 
     BLOCK is made with: weekwright block BRIEF -o block.json. LOG is YAML or JSON (week, sessions), or .csv with the
-    columns date, kind, exercise, sets, reps, load_kg, reps_in_reserve, pain, state. A session that is not listed
-    counts as missed.
+    columns date, kind, exercise, sets, reps, load_kg, reps_in_reserve, pain, start, minutes, place, state. A session
+    that is not listed counts as missed; one that is not planned, or an exercise that is not, counts as extra work.
+
+    To correct a week, log it again: what is entered for a kind of session on a day takes the place of what was logged
+    for it on that day, the rest stays. So a week may also be logged session by session.
     """
     import json
 
+    from scheduler.answers.variants import Stopped
     from scheduler.blocks.log import log_week
     from scheduler.briefs import read_whole_block
     from scheduler.log_files import read_log
@@ -140,9 +148,13 @@ def log(
 
     _check_outs(outs)
     before = read_whole_block(block_file)
-    found, report = log_week(
-        before, read_log(log_file), easy=easy, limits=Limits(wall_seconds=seconds), cancel=Cancel()
-    )
+    try:
+        found, report = log_week(
+            before, read_log(log_file), easy=easy, limits=Limits(wall_seconds=seconds), cancel=Cancel()
+        )
+    except Stopped:
+        click.echo("Stopped before the next week was planned: nothing is written; log it again.", err=True)
+        sys.exit(EXIT_NO_PLAN)
     write_block(found, outs)
     if as_json:
         both = {"report": report.model_dump(mode="json"), "block": found.model_dump(mode="json")}
@@ -151,20 +163,19 @@ def log(
         render_log(report, found, console())
         if verbose:
             render_block(found, console(), verbose=True)
+        _why(found)
     sys.exit(block_exit_code(found))
 
 
 def _why(found: Block) -> None:
-    """What clashes in the week that ended the block."""
-    from scheduler.domain.plan import PlanStatus
-
-    last = found.weeks[-1].plan
-    if last.status is PlanStatus.IMPOSSIBLE:
+    """What clashes in a week that is impossible."""
+    week = found.impossible
+    if week is not None:
         from scheduler.answers.conflicts import explain
         from scheduler.cli.why import explanation_text
 
-        click.echo(f"\nWeek {found.weeks[-1].number} is impossible after the weeks before it:")
-        click.echo(explanation_text(explain(last.brief, budget_seconds=WHY_SECONDS, most_conflicts=1)))
+        click.echo(f"\nWeek {week.number} is impossible after the weeks before it:")
+        click.echo(explanation_text(explain(week.plan.brief, budget_seconds=WHY_SECONDS, most_conflicts=1)))
 
 
 def block_exit_code(found: Block) -> int:

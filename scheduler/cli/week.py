@@ -14,6 +14,8 @@ from scheduler.domain.errors import InputError
 
 WHY_SECONDS = 6.0
 """What an impossible plan may spend on saying why."""
+DOCUMENTS = ("brief", "plan", "block-request", "block", "log")
+"""Those that have a schema; named here so that --help does not load them."""
 
 
 @click.command()
@@ -173,12 +175,12 @@ def in_words(value: Any) -> str:
 
 
 @click.command()
-@click.argument("what", type=click.Choice(["brief", "plan"]))
+@click.argument("what", type=click.Choice(DOCUMENTS))
 def schema(what: str) -> None:
-    """Print the JSON Schema of a brief or a plan, for completion in an editor."""
-    from scheduler.schemas import brief_schema, plan_schema
+    """Print the JSON Schema of a document, for completion in an editor."""
+    from scheduler.schemas import SCHEMAS
 
-    click.echo(json.dumps(brief_schema() if what == "brief" else plan_schema(), indent=2))
+    click.echo(json.dumps(SCHEMAS[what](), indent=2))
 
 
 @click.command()

@@ -11,7 +11,7 @@ from pydantic import Field, JsonValue, model_validator
 
 from scheduler.domain.brief import Brief, Lift, Names, SessionRecord
 from scheduler.domain.log import WeekLog
-from scheduler.domain.plan import CautionNote, Plan
+from scheduler.domain.plan import CautionNote, Plan, PlanStatus
 from scheduler.domain.units import Frozen
 
 BLOCK_FORMAT: Literal["weekwright-block-1"] = "weekwright-block-1"
@@ -141,6 +141,11 @@ class Block(Frozen):
     def holds(self) -> bool:
         """Whether every week has a plan and the block's referee finds no must broken."""
         return all(week.plan.tiers for week in self.weeks) and all(f.kept for f in self.findings if f.must)
+
+    @property
+    def impossible(self) -> BlockWeek | None:
+        """The week that cannot be after those before it."""
+        return next((week for week in self.weeks if week.plan.status is PlanStatus.IMPOSSIBLE), None)
 
     def monday(self, number: int) -> dt.date:
         return self.brief.week.start + dt.timedelta(days=7 * (number - 1))

@@ -74,6 +74,8 @@ class LogReport(Frozen):
     """A week's log against its plan, and what follows for the weeks to come."""
 
     week: int
+    next_week: int | None = None
+    """The week that was planned anew; None at the end of the block."""
     sessions: tuple[SessionOutcome, ...]
     formula: str
     """Of the one-repetition maximum, with its source and valid range."""

@@ -6,7 +6,7 @@ import csv
 import io
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 from scheduler.domain.block import BlockRow, BlockWeek, WeekRole
 from scheduler.domain.errors import InputError
@@ -70,9 +70,12 @@ def draw_sweep(found: Sweep, path: Path, *, show: str) -> None:
     figure.savefig(path, metadata={"Date": None} if path.suffix == ".svg" else {})
 
 
-def draw_block(rows: Sequence[BlockRow], weeks: Sequence[BlockWeek], path: Path) -> None:
+def draw_block(rows: Sequence[BlockRow], weeks: Sequence[BlockWeek], out: Path | BinaryIO) -> None:
     """Counted sets of muscles by week as lines with the aims as ticks, below them the kilograms moved where loads are
     known, and the reps in reserve along the foot.
+
+    Args:
+        out: a file, .svg or .png by its name; or a stream, which gets SVG.
 
     Raises:
         InputError: matplotlib is not there.
@@ -99,7 +102,8 @@ def draw_block(rows: Sequence[BlockRow], weeks: Sequence[BlockWeek], path: Path)
     below.set_xlabel("week; below it the reps in reserve; easy weeks on grey")
     axes.legend(handles=lines, frameon=False, fontsize="x-small", loc="upper left", bbox_to_anchor=(1, 1))
     figure.supxlabel("General information, not medical advice; see the cautions with each plan.", fontsize=6)
-    figure.savefig(path, metadata={"Date": None} if path.suffix == ".svg" else {})
+    form = out.suffix[1:] if isinstance(out, Path) else "svg"
+    figure.savefig(out, format=form, metadata={"Date": None} if form == "svg" else {})
 
 
 def _line(axes: Any, points: list[SweepPoint], show: str, ink: str, dash: str) -> None:

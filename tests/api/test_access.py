@@ -15,6 +15,7 @@ from api.service import NoKeys, Service
 from api.settings import Settings
 from api.store.keys import Scope
 from tests.api.conftest import HERE, Start, wait_for
+from tests.blocks.small import SMALL
 
 WAIT = {"Prefer": "wait=30"}
 PAGE = {"/", "/page/{name:path}"}
@@ -54,12 +55,20 @@ def test_no_tenant_sees_another_route_by_route(start: Start, brief: dict[str, An
     batch = client.post("/v1/batches", content="{}", headers=owner | {"Content-Type": "application/x-ndjson"}).headers[
         "location"
     ]
-    ids = {"plan_id": plan, "answer_id": answer_id, "batch_id": batch.rpartition("/")[2]}
+    block = client.post("/v1/blocks", json={"brief": SMALL, "block": {"weeks": 1, "easy_weeks": 0}}, headers=owner)
+    ids = {
+        "plan_id": plan,
+        "answer_id": answer_id,
+        "batch_id": batch.rpartition("/")[2],
+        "block_id": block.json()["id"],
+    }
     wait_for(client, f"/v1/answers/{answer_id}", **owner)
+    wait_for(client, f"/v1/blocks/{ids['block_id']}", **owner)
     bodies: dict[str, Any] = {
         "why-not": {"demand": "mon"},
         "what-if": {"patches": {"a": {"title": "b"}}},
         "tradeoff": sweep,
+        "logs": {"log": {"week": SMALL["week"]["start"]}},
     }
     looked = 0
     for route in routes(client):
@@ -73,7 +82,7 @@ def test_no_tenant_sees_another_route_by_route(start: Start, brief: dict[str, An
             theirs = client.request(method, path, json=body, params=query, headers=stranger)
             nothing = client.request(
                 method,
-                path.replace(plan, "0" * 32).replace(answer_id, "0" * 32).replace(ids["batch_id"], "0" * 32),
+                re.sub("|".join(ids.values()), "0" * 32, path),
                 json=body,
                 params=dict.fromkeys(query, "0" * 32),
                 headers=stranger,
@@ -83,7 +92,8 @@ def test_no_tenant_sees_another_route_by_route(start: Start, brief: dict[str, An
             mine = theirs.json() | {"request_id": ""}
             assert mine == nothing.json() | {"request_id": ""}
             looked += 1
-    assert looked >= 14
+    assert looked >= 18
+    assert client.get("/v1/blocks", headers=stranger).json()["blocks"] == []
     assert client.get("/v1/plans", headers=stranger).json()["plans"] == []
     assert client.get("/v1/plans", params={"before": plan}, headers=stranger).status_code == 404
     assert client.post("/v1/erasures", json={"plan": plan}, headers=stranger).json() == {"erased": 0}

@@ -83,7 +83,9 @@ def test_a_log_plans_the_next_week(folder: Path) -> None:
     assert result.exit_code == 0, result.output
     assert result.output.count("missed") >= 3
     assert "medical advice" in result.output
-    again = run("log", str(folder / "next.json"), str(folder / "log.json"))
+    late = {"week": "2026-12-21", "sessions": []}
+    (folder / "late.json").write_text(json.dumps(late), encoding="utf-8")
+    again = run("log", str(folder / "next.json"), str(folder / "late.json"))
     assert again.exit_code == 2
     assert "week 2, 2026-12-07" in again.output
 
