@@ -9,17 +9,19 @@ from dataclasses import dataclass, field, replace
 from scheduler.answers.replan import record_of
 from scheduler.blocks import referee
 from scheduler.blocks.schedule import WeekSpec, reserve_of, schedule
+from scheduler.blocks.turnover import newcomers, turned_over
 from scheduler.blocks.weeks import (
     Before,
+    Ease,
     at_week,
     base_of,
     build_brief,
     easy_brief,
     rhythm_brief,
-    turned_over,
     with_least_sets,
 )
 from scheduler.data import load_catalogue
+from scheduler.domain import wording
 from scheduler.domain.block import Block, BlockSettings, BlockWeek, WeekRole
 from scheduler.domain.brief import Brief, Lift, SessionRecord
 from scheduler.domain.errors import InputError, unknown
@@ -179,7 +181,18 @@ class Course:
 
     def _building_week(self, spec: WeekSpec, usual: Sequence[SessionRecord], notes: list[str]) -> Plan:
         before = self._before(spec, usual)
-        plan = self._solve(build_brief(self.brief, spec, before))
+        before = replace(before, newcomers=self._newcomers(spec, before))
+        demanded = spec.opens_phase and bool(before.newcomers)
+        plan = self._solve(build_brief(self.brief, spec, replace(before, demanded=demanded)))
+        if demanded and plan.status is PlanStatus.IMPOSSIBLE:
+            plan = self._solve(build_brief(self.brief, spec, before))
+            held = {e.exercise for s in plan.sessions for e in s.entries}
+            rows = load_catalogue().exercises
+            names = [rows[key].name for key in before.newcomers if key not in held]
+            if plan.tiers and names:
+                notes.append(
+                    f"For more distinct exercises {wording.listed(names)} should come, but cannot beside the musts."
+                )
         if not plan.tiers or self._lets_follow(spec, plan):
             return plan
         for kind, day in self._elsewhere(usual, plan):
@@ -190,6 +203,21 @@ class Course:
                 notes.append(f"{name} is not on {day.full_name}: after that the next week could not be as usual.")
                 return other
         return plan
+
+    def _newcomers(self, spec: WeekSpec, before: Before) -> tuple[str, ...]:
+        """Exercises that come in the week's phase so that the numbers that were asked for are reached."""
+        asked = self.settings.distinct
+        if not asked:
+            return ()
+        base = base_of(self.brief, spec)
+        if not spec.opens_phase:
+            first = next((w for w in self.weeks if w.role is WeekRole.BUILD and w.phase == spec.phase), None)
+            wanted = first.plan.brief.exercises.wanted if first is not None else ()
+            return tuple(key for key in wanted if key not in base.exercises.wanted)
+        ahead = {e.exercise for r in before.contents for e in r.exercises}
+        held = {**referee.exercises_of(self.weeks), **dict.fromkeys(ahead, "")}
+        last = max(s.phase for s in self.specs if s.role is WeekRole.BUILD)
+        return newcomers(base, asked, held, last - spec.phase + 1)
 
     def _lets_follow(self, spec: WeekSpec, plan: Plan) -> bool:
         """Whether the usual sessions of the next week, calendar aside, keep the musts after this plan."""
@@ -207,14 +235,18 @@ class Course:
         return [(kind, DAYS[day]) for kind, day in there if (kind, day) not in days]
 
     def _easy_week(self, spec: WeekSpec, usual: Sequence[SessionRecord], notes: list[str]) -> tuple[Plan, int]:
-        percent = self.settings.easy_sets_percent or load_catalogue().default_int("block_easy_sets_percent")
-        reserve = reserve_of(self.settings, self.brief, load_catalogue())[1]
+        catalogue = load_catalogue()
+        ease = Ease(
+            self.settings.easy_sets_percent or catalogue.default_int("block_easy_sets_percent"),
+            self.settings.easy_reps_percent or catalogue.default_int("block_easy_reps_percent"),
+        )
+        reserve = reserve_of(self.settings, self.brief, catalogue)[1]
         spec = replace(spec, opens_phase=False, reps_in_reserve=reserve)
         before = self._before(spec, usual)
-        plan = self._solve(easy_brief(self.brief, spec, before, percent))
+        plan = self._solve(easy_brief(self.brief, spec, before, ease))
         if plan.status is PlanStatus.IMPOSSIBLE:
             notes.append("The exercises of the week before cannot all be kept.")
-            plan = self._solve(easy_brief(self.brief, spec, before, percent, same_exercises=False))
+            plan = self._solve(easy_brief(self.brief, spec, before, ease, same_exercises=False))
         return plan, reserve
 
 

@@ -89,13 +89,12 @@ def check_log(block: Block, log: WeekLog) -> tuple[int, tuple[WeekLog, ...], lis
     _check(block.weeks[number - 1], log)
     logs, notes = list(block.logs), []
     if number <= len(logs):
-        kinds = block.weeks[number - 1].plan.brief.kinds
+        kinds = instance_of(block.weeks[number - 1].plan.brief).kinds
         again = {(s.kind, s.day) for s in log.sessions}
         for kind, day in dict.fromkeys((s.kind, s.day) for s in logs[number - 1].sessions):
             if (kind, day) in again:
-                notes.append(
-                    f"{kinds[kind].name or kind} on {day.full_name} was logged before: the new entry takes its place."
-                )
+                name = kinds[kind].name
+                notes.append(f"{name} on {day.full_name} was logged before: the new entry takes its place.")
         kept = [s for s in logs[number - 1].sessions if (s.kind, s.day) not in again]
         logs[number - 1] = log.model_copy(update={"sessions": (*kept, *log.sessions)})
     else:

@@ -12,6 +12,7 @@ from itertools import pairwise
 from scheduler import referee
 from scheduler.answers.replan import record_of
 from scheduler.blocks.schedule import WeekSpec, run_ends
+from scheduler.blocks.turnover import possible
 from scheduler.blocks.weeks import WEEK, at_week, base_of, placed
 from scheduler.data import load_catalogue
 from scheduler.domain import wording
@@ -194,6 +195,7 @@ def _easy(weeks: Sequence[BlockWeek]) -> Iterable[BlockFinding]:
     more: list[str] = []
     days: list[str] = []
     effort: list[str] = []
+    reps: list[str] = []
     easy = [(one, other) for one, other in pairwise(weeks) if other.role is WeekRole.EASY]
     if not easy:
         return
@@ -207,15 +209,30 @@ def _easy(weeks: Sequence[BlockWeek]) -> Iterable[BlockFinding]:
         before, after = (len({s.start.date() for s in w.plan.sessions}) for w in (one, other))
         if after > before:
             days.append(f"week {other.number}: {after} days after {before}")
+        were = _reps(one)
+        reps += [
+            f"week {other.number}: {name} {were[name]} to {number}"
+            for name, number in _reps(other).items()
+            if number > were.get(name, number)
+        ]
         if other.reps_in_reserve <= one.reps_in_reserve:
             effort.append(f"week {other.number}: {other.reps_in_reserve} reps in reserve after {one.reps_in_reserve}")
     source = catalogue.evidence["block_easy_sets_percent"].source
     for key, sentence, found in (
         ("easy_sets", "An easy week has fewer sets for every muscle than the week before.", more),
         ("easy_days", "An easy week has no more training days than the week before.", days),
+        ("easy_reps", "An easy week has no exercise with more reps a set than the week before.", reps),
         ("easy_effort", "An easy week leaves more reps in reserve than the week before.", effort),
     ):
         yield BlockFinding(key=key, sentence=sentence, kept=not found, must=True, found=tuple(found), source=source)
+
+
+def _reps(week: BlockWeek) -> dict[str, int]:
+    """Most reps a set, by name of the exercise."""
+    found: dict[str, int] = {}
+    for e in (e for s in week.plan.sessions for e in s.entries if e.role is not Role.ACTIVATION):
+        found[e.name] = max(e.reps, found.get(e.name, 0))
+    return found
 
 
 def _easy_spacing(settings: BlockSettings) -> BlockFinding:
@@ -238,16 +255,30 @@ def _easy_spacing(settings: BlockSettings) -> BlockFinding:
 
 
 def _distinct(brief: Brief, settings: BlockSettings, weeks: Sequence[BlockWeek]) -> Iterable[BlockFinding]:
-    for row in rows(brief, settings, weeks):
+    instance = _instance(brief)
+    found = {row.target: row for row in rows(brief, settings, weeks)}
+    for key, number in settings.distinct.items():
+        if key not in found and number:
+            known = instance.catalogue.groups if key in instance.catalogue.groups else instance.catalogue.muscles
+            yield BlockFinding(
+                key=f"distinct:{key}",
+                sentence=f"At least {wording.counted(number, 'distinct exercise')} for {known[key].name}.",
+                kept=False,
+                must=False,
+                found=("none: no session trains it",),
+            )
+    for row in found.values():
         if row.distinct_asked is None:
             continue
         number = len(row.exercises)
+        there = sum(instance.direct(e, row.target) for e in possible(instance))
+        short = (f"only {there} can be done by this brief",) if there < row.distinct_asked else ()
         yield BlockFinding(
             key=f"distinct:{row.target}",
             sentence=f"At least {wording.counted(row.distinct_asked, 'distinct exercise')} for {row.name}.",
             kept=number >= row.distinct_asked,
             must=False,
-            found=(f"{number}: {wording.listed(row.exercises)}",) if row.exercises else ("none",),
+            found=(f"{number}: {wording.listed(row.exercises)}" if row.exercises else "none", *short),
         )
 
 
@@ -259,12 +290,7 @@ def distinct_asked(instance: Instance, settings: BlockSettings, key: str) -> int
     if target is None or target.is_group:
         return None
     row = "block_distinct_priority" if target.priority is not None else "block_distinct"
-    there = sum(
-        instance.direct(e, key)
-        and e not in instance.brief.exercises.avoided
-        and any(o[0] == e for o in instance.offers)
-        for e in instance.pool
-    )
+    there = sum(instance.direct(e, key) for e in possible(instance))
     return min(there, instance.catalogue.default_int(row))
 
 

@@ -9,12 +9,21 @@ from typing import Any
 
 from scheduler.answers.variants import patched
 from scheduler.blocks.schedule import WeekSpec
-from scheduler.domain.block import BlockSettings
-from scheduler.domain.brief import Brief, BusyTime, DoneExercise, Lift, MuscleGoal, Pin, PinnedExercise, SessionRecord
+from scheduler.domain.brief import (
+    Brief,
+    BusyTime,
+    DoneExercise,
+    Lift,
+    MuscleGoal,
+    Pin,
+    PinnedExercise,
+    SessionRecord,
+    ZoneNumbers,
+)
 from scheduler.domain.errors import Fault, InputError
 from scheduler.domain.plan import Zone
 from scheduler.domain.units import DAYS, CountRange, Day, sets_from_quarters
-from scheduler.instance import Target
+from scheduler.instance import Instance, Target
 from scheduler.planning import instance_of
 
 _AIM, _MOST = 100, 200
@@ -30,6 +39,8 @@ class Before:
         rhythm: its usual sessions, on the first week's dates; empty where there are none.
         contents: sessions whose exercises it keeps (in an easy week: and whose sets it cuts).
         after_easy: whether the week before was easy: its few sets are no ground for a ramp.
+        newcomers: exercises that are to come in this phase for the sake of variety.
+        demanded: whether they must; else they are wished for.
         shut: by kind of session, days that are shut to it, so that the week after can be as usual.
         lifts: what its loads come from; None: the brief's own lifts.
         aims: by muscle, the per cent of the path where it is not the week's own.
@@ -41,6 +52,8 @@ class Before:
     after_easy: bool = False
     lifts: tuple[Lift, ...] | None = None
     aims: Mapping[str, int] = field(default_factory=dict)
+    newcomers: tuple[str, ...] = ()
+    demanded: bool = False
     shut: Mapping[str, frozenset[Day]] = field(default_factory=dict)
 
 
@@ -81,16 +94,32 @@ def rhythm_brief(brief: Brief, spec: WeekSpec, usual: Sequence[SessionRecord]) -
 def build_brief(brief: Brief, spec: WeekSpec, before: Before) -> Brief:
     """A week that builds: aims along the path, recovery from the weeks before, days and times as usual."""
     base = _with_neighbours(base_of(brief, spec), spec, before)
-    return base.model_copy(update={"goals": path_goals(base, spec.path_percent, before.aims)})
+    wanted = dict.fromkeys((*base.exercises.wanted, *before.newcomers))
+    update: dict[str, Any] = {
+        "goals": path_goals(base, spec.path_percent, before.aims),
+        "exercises": base.exercises.model_copy(update={"wanted": tuple(wanted)}),
+    }
+    if before.demanded:
+        switches = (f"selection:wanted:{key}" for key in before.newcomers)
+        update["musts"] = tuple(dict.fromkeys((*base.musts, *switches)))
+    return base.model_copy(update=update)
 
 
-def easy_brief(brief: Brief, spec: WeekSpec, before: Before, percent: int, *, same_exercises: bool = True) -> Brief:
-    """An easy week: the sessions, days and exercises of the week before, fewer sets and more reps in reserve.
+@dataclass(frozen=True)
+class Ease:
+    """What an easy week keeps of the sets of an exercise and of the reps of a set, in per cent, rounded up."""
+
+    sets_percent: int
+    reps_percent: int
+
+
+def easy_brief(brief: Brief, spec: WeekSpec, before: Before, ease: Ease, *, same_exercises: bool = True) -> Brief:
+    """An easy week: the sessions, days and exercises of the week before, fewer sets and reps, more reps in reserve.
 
     What a week that builds asks for - least sets, hits, variety, the mix of rep zones, length - is not asked of it.
     """
     base = _with_neighbours(base_of(brief, spec), spec, before)
-    fewer = [_cut(record, percent) for record in _allowed(base, before.contents)]
+    fewer = [_cut(record, ease.sets_percent) for record in _allowed(base, before.contents)]
     cut_sets = {kind: [sum(e.sets for e in r.exercises) for r in fewer if r.kind == kind] for kind in base.kinds}
     prescription = base.prescription
     per_exercise = prescription.sets_per_exercise
@@ -126,9 +155,26 @@ def easy_brief(brief: Brief, spec: WeekSpec, before: Before, percent: int, *, sa
         "pinned": pins,
         "exercises": pool,
         "musts": (),
-        "prescription": base.prescription.model_copy(update={"sets_per_exercise": CountRange(least=1, most=most)}),
+        "prescription": base.prescription.model_copy(
+            update={
+                "sets_per_exercise": CountRange(least=1, most=most),
+                "reps": _fewer_reps(settled, fewer, ease.reps_percent),
+            }
+        ),
     }
     return base.model_copy(update=easier)
+
+
+def _fewer_reps(settled: Instance, records: Iterable[SessionRecord], percent: int) -> ZoneNumbers:
+    """Fewer reps in every zone, yet in the same zone, and no fewer than what its exercises are good for."""
+    floors = {Zone.HEAVY: 1, Zone.MODERATE: 7, Zone.LIGHT: 13}
+    rows = settled.catalogue.exercises
+    for e in (e for record in records for e in record.exercises if e.reps is not None):
+        zone = Zone.of(e.reps or 0)
+        floors[zone] = max(floors[zone], rows[e.exercise].reps.least)
+    usual = {zone: settled.zones[zone].reps for zone in Zone}
+    fewer = {zone.value: min(n, max(floors[zone], -(-n * percent // 100))) for zone, n in usual.items()}
+    return ZoneNumbers(**fewer)
 
 
 def _on(rules: Mapping[str, Mapping[str, Any]], key: str) -> bool:
@@ -237,69 +283,6 @@ def _with_contents(rhythm: Sequence[SessionRecord], contents: Sequence[SessionRe
     for record in sorted(rhythm, key=lambda r: r.start):
         queue = queues.get(record.kind)
         found.append(record.model_copy(update={"exercises": queue.pop(0) if queue else ()}))
-    return found
-
-
-def main_lifts(brief: Brief, settings: BlockSettings) -> tuple[str, ...]:
-    """The exercises that stay over the block: those named, wanted or pinned."""
-    pinned = (e.exercise for pin in brief.pinned for e in pin.exercises)
-    return tuple(dict.fromkeys((*settings.main, *brief.exercises.wanted, *pinned)))
-
-
-def turned_over(
-    records: Sequence[SessionRecord], brief: Brief, settings: BlockSettings, used: Sequence[str]
-) -> list[SessionRecord]:
-    """Records with every accessory exercise changed for another of its pattern and muscles, where there is one.
-
-    Taken is what can be done at the place and has not come in the block for longest; then favourites, then another
-    grip, then the order of the catalogue. Main lifts and add-ons stay.
-
-    Args:
-        used: exercises of the block so far, oldest first.
-    """
-    instance = instance_of(brief)
-    main = main_lifts(brief, settings)
-    flagged = set(brief.lifter.cautions)
-    last_use = {key: n for n, key in enumerate(used, start=1)}
-    catalogue_rank = {key: n for n, key in enumerate(instance.pool)}
-    now = {e.exercise for r in records for e in r.exercises}
-    taken: list[str] = []
-    found = []
-    for record in records:
-        rows = []
-        held = {e.exercise for e in record.exercises if e.exercise in main}
-        for e in record.exercises:
-            if e.exercise in main or e.add_on or e.exercise not in instance.pool:
-                rows.append(e)
-                continue
-            old = instance.pool[e.exercise]
-            others = [
-                key
-                for key, row in instance.pool.items()
-                if row.pattern == old.pattern
-                and set(row.direct) == set(old.direct)
-                and key not in held
-                and key not in now
-                and key not in main
-                and key not in brief.exercises.avoided
-                and not flagged & set(row.cautions)
-                and (record.place is None or any((key, record.place, zone) in instance.offers for zone in Zone))
-            ]
-            rank = {
-                key: (
-                    taken.count(key),
-                    last_use.get(key, 0),
-                    key not in brief.exercises.favourites,
-                    instance.pool[key].grip == old.grip,
-                    catalogue_rank[key],
-                )
-                for key in others
-            }
-            chosen = min(others, key=rank.__getitem__, default=e.exercise)
-            held.add(chosen)
-            taken.append(chosen)
-            rows.append(e.model_copy(update={"exercise": chosen, "load_kg": None}))
-        found.append(record.model_copy(update={"exercises": tuple(rows)}))
     return found
 
 

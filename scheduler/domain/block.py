@@ -39,12 +39,16 @@ class BlockSettings(Frozen):
     """Reps in reserve of each building week."""
     easy_sets_percent: int | None = Field(default=None, ge=10, le=90)
     """What an easy week keeps of the sets of every exercise, rounded up to whole sets."""
+    easy_reps_percent: int | None = Field(default=None, ge=50, le=100)
+    """What an easy week keeps of the reps of a set, rounded up; a set stays in its rep zone."""
     turnover_weeks: int | None = Field(default=None, ge=1, le=MOST_WEEKS)
     """Accessory exercises change after so many building weeks."""
     main: Names = ()
     """Main lifts, kept over the whole block; wanted and pinned exercises are among them by themselves."""
     distinct: Mapping[str, Annotated[int, Field(ge=0, le=50)]] = Field(default_factory=dict)
-    """Per muscle or group: at least so many distinct exercises that train it directly, over the block."""
+    """Per muscle or group: at least so many distinct exercises that train it directly, over the block. Those that are
+    missing must come when exercises change, unless a week would be impossible with them; what is not named here gets
+    its number by turnover alone."""
     patches: Patches = Field(default_factory=dict)
     """JSON merge patches of the brief by weeks, easy ones counted too: "3", "3-4" or "5-" for all from the fifth."""
 

@@ -11,9 +11,10 @@ import pytest
 from scheduler.answers.replan import record_of
 from scheduler.blocks import referee
 from scheduler.blocks.build import plan_block
+from scheduler.data import load_catalogue
 from scheduler.domain.block import Block, BlockSettings, BlockWeek, WeekRole
 from scheduler.domain.errors import InputError
-from scheduler.domain.plan import PlanStatus
+from scheduler.domain.plan import Entry, PlanStatus, Role
 from tests.blocks.small import small
 
 
@@ -28,6 +29,11 @@ def finding(found: Block, key: str) -> bool:
 
 def exercises(week: BlockWeek) -> set[str]:
     return {e.exercise for s in week.plan.sessions for e in s.entries}
+
+
+def working(week: BlockWeek) -> list[Entry]:
+    """The entries of a week but for activation."""
+    return [e for s in week.plan.sessions for e in s.entries if e.role is not Role.ACTIVATION]
 
 
 def starts(week: BlockWeek) -> list[tuple[str, str]]:
@@ -64,6 +70,69 @@ def test_an_easy_week_is_less_for_every_muscle_on_the_same_days_with_the_same_ex
     assert easy.reps_in_reserve > last.reps_in_reserve
     loads = {e.exercise: e.load_kg for s in last.plan.sessions for e in s.entries if e.load_kg}
     assert all(e.load_kg < loads[e.exercise] for s in easy.plan.sessions for e in s.entries if e.load_kg)
+
+
+def test_an_easy_week_has_fewer_reps_a_set() -> None:
+    """Rogerson et al. 2024, Sports Med Open 10:26: reps go down as well; by how much the source does not say."""
+    *_, last, easy = block().weeks
+    before, after = ({(e.exercise, e.zone): e.reps for e in working(week)} for week in (last, easy))
+    assert set(after) <= set(before)
+    assert all(reps < before[key] for key, reps in after.items())
+    assert finding(block(), "easy_reps")
+
+
+def test_the_reps_of_an_easy_week_can_be_set() -> None:
+    settings = BlockSettings(weeks=1, easy_weeks=1, easy_reps_percent=100)
+    last, easy = plan_block(small(), settings).weeks
+    reps = [{e.exercise: e.reps for s in w.plan.sessions for e in s.entries} for w in (last, easy)]
+    assert reps[0] == reps[1]
+    more = easy.model_copy(update={"plan": last.plan})
+    less = last.model_copy(update={"plan": easy.plan})
+    found = referee.review(small(), settings, [less, more])
+    assert next(f.kept for f in found if f.key == "easy_reps")
+
+
+def distinct(found: Block, muscle: str) -> set[str]:
+    rows = load_catalogue().exercises
+    return {e.exercise for w in found.weeks for e in working(w) if muscle in rows[e.exercise].direct}
+
+
+def test_the_planner_reaches_a_number_of_distinct_exercises() -> None:
+    """Left alone the lats get two or fewer of the three; asked for three they get all, within one phase or over two."""
+    for turnover in (1, 2):
+        asked = {"weeks": 2, "easy_weeks": 0, "turnover_weeks": turnover}
+        found = plan_block(small(), BlockSettings(**asked, distinct={"lats": 3, "quads": 2}))
+        assert found.holds
+        assert len(distinct(found, "lats")) == 3
+        assert len(distinct(found, "quads")) == 2
+        assert finding(found, "distinct:lats")
+    alone = plan_block(small(), BlockSettings(weeks=1, easy_weeks=0))
+    assert len(distinct(alone, "lats")) < 3
+
+
+def test_a_number_that_cannot_be_had_says_why() -> None:
+    found = plan_block(small(), BlockSettings(weeks=2, easy_weeks=0, distinct={"lats": 9, "calves": 1}))
+    told = {f.key: f for f in found.findings}
+    assert not told["distinct:lats"].kept
+    assert any("only 3 can be done" in text for text in told["distinct:lats"].found)
+    assert not told["distinct:calves"].kept
+    assert found.holds  # it is a wish: the block is not refused
+
+
+def test_an_exercise_that_would_make_the_week_impossible_is_left_out_with_a_word() -> None:
+    """Two exercises a session and no more: with both lower ones pinned there is no room for a third."""
+    pins = [
+        {
+            "kind": "lower",
+            "exercises": [{"exercise": "barbell_back_squat", "sets": 4}, {"exercise": "seated_leg_curl", "sets": 4}],
+        }
+    ]
+    kinds = {"lower": {"sets": {"least": 8, "most": 8}}}
+    brief = small({"pinned": pins, "kinds": kinds, "goals": {"quads": {"least": 4, "aim": 4, "most": 4}}})
+    found = plan_block(brief, BlockSettings(weeks=1, easy_weeks=0, distinct={"quads": 2}))
+    assert found.holds
+    assert any("Leg press" in text and "cannot beside the musts" in text for text in found.weeks[0].notes)
+    assert not finding(found, "distinct:quads")
 
 
 def test_accessory_exercises_turn_over_and_main_lifts_stay() -> None:

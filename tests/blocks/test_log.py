@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from scheduler.answers.variants import Stopped
 from scheduler.blocks.build import plan_block
 from scheduler.blocks.log import log_week
 from scheduler.blocks.progress import progress
@@ -20,6 +21,7 @@ from scheduler.domain.log import LoggedExercise, WeekLog
 from scheduler.domain.plan import Entry, PlannedSession, Role, Zone
 from scheduler.domain.units import DAYS
 from scheduler.log_files import log_of_csv, read_log
+from scheduler.week.solver import Cancel
 from tests.blocks.small import small
 
 MONDAY = dt.date(2026, 11, 30)
@@ -235,6 +237,91 @@ def test_an_easy_week_can_be_had_and_the_paths_wait() -> None:
     lats = next(r for r in after.rows if r.target == "lats")
     planned = next(r for r in block().rows if r.target == "lats")
     assert lats.weeks[2].aim == planned.weeks[1].aim
+
+
+# --- corrections and extra work -----------------------------------------------------------------------------------
+
+
+def planned(found: Block, number: int) -> Any:
+    return found.weeks[number - 1].plan.sessions
+
+
+def test_a_session_entered_again_takes_the_place_of_what_was_logged() -> None:
+    """Logged wrongly and then rightly is the same as logged rightly at once."""
+    right = log_of(squat_sessions(2))
+    wrong, _ = log_week(block(), log_of(squat_sessions(-2)))
+    again = log_of([s for s in squat_sessions(2) if s["kind"] == "lower"])
+    mended, report = log_week(wrong, again)
+    at_once, _ = log_week(block(), right)
+    assert len(mended.logs) == 1
+    assert {s.kind: s for s in mended.logs[0].sessions} == {s.kind: s for s in right.sessions}
+    assert planned(mended, 2) == planned(at_once, 2)
+    assert (mended.lifts, mended.behind) == (at_once.lifts, at_once.behind)
+    note = report.notes[0]
+    assert note.startswith("Lower body on ")
+    assert note.endswith("was logged before: the new entry takes its place.")
+
+
+def test_a_week_may_be_logged_session_by_session() -> None:
+    found = block()
+    for session in as_planned(block(), 1):
+        found, report = log_week(found, log_of([session]))
+        assert report.next_week == 2
+    at_once, _ = log_week(block(), log_of(as_planned(block(), 1)))
+    assert report.behind == ()
+    assert planned(found, 2) == planned(at_once, 2) == planned(block(), 2)
+    assert found.behind == at_once.behind == {}
+
+
+def test_a_week_further_back_can_be_corrected_and_the_next_is_planned_anew() -> None:
+    one, _ = log_week(block(), log_of(as_planned(block(), 1)))
+    two, _ = log_week(one, log_of(as_planned(one, 2), 2))
+    mended, report = log_week(two, log_of(squat_sessions(3)))
+    assert (report.week, report.next_week) == (1, 3)
+    assert len(mended.logs) == 2
+    # Weeks that are done stay as they were planned; what was learnt late is in the week to come.
+    assert planned(mended, 2) == planned(two, 2)
+    assert squat_load(mended, 3) > squat_load(two, 3)
+
+
+def test_a_correction_keeps_the_easy_week_that_was_chosen_unless_told() -> None:
+    easy, _ = log_week(block(), log_of(as_planned(block(), 1)), easy=True)
+    again = log_of(as_planned(block(), 1)[:1])
+    kept, _ = log_week(easy, again)
+    assert kept.weeks[1].role is WeekRole.EASY
+    undone, _ = log_week(easy, again, easy=False)
+    assert undone.weeks[1].role is WeekRole.BUILD
+    assert planned(undone, 2) == planned(block(), 2)
+    assert undone.behind == {}
+
+
+def test_work_beside_the_plan_counts_and_is_told() -> None:
+    sessions = as_planned(block(), 1)
+    upper = next(s for s in sessions if s["kind"] == "upper")
+    curl = {"exercise": "dumbbell_curl", "sets": 2, "reps": 12, "load_kg": 12.5, "reps_in_reserve": 2}
+    upper["exercises"] = [curl]
+    sessions.append(
+        {"kind": "lower", "day": "sun", "start": "10:00", "exercises": [{"exercise": "leg_press", "sets": 2}]}
+    )
+    found, report = log_week(block(), log_of(sessions))
+    told = {e.exercise: e for s in report.sessions for e in s.exercises}
+    assert told["dumbbell_curl"].sentence.startswith("2 sets beside the plan, counted as extra work")
+    extra = next(s for s in report.sessions if s.planned is None)
+    assert (extra.kind, extra.exercises[0].sets_done) == ("lower", 2)
+    # The weeks after see it: recovery runs from Sunday's session on.
+    history = {e.exercise for r in found.weeks[1].plan.brief.history for e in r.exercises}
+    assert {"dumbbell_curl", "leg_press"} <= history
+    lower = min(s.start for s in planned(found, 2) if s.kind == "lower")
+    assert lower.replace(tzinfo=None) - dt.datetime(2026, 12, 6, 11) >= dt.timedelta(hours=46)
+
+
+def test_a_log_that_was_cancelled_loses_nothing() -> None:
+    cancel = Cancel()
+    cancel.set()
+    before = block().model_dump_json()
+    with pytest.raises(Stopped):
+        log_week(block(), log_of(as_planned(block(), 1)), cancel=cancel)
+    assert block().model_dump_json() == before
 
 
 @pytest.mark.parametrize(
