@@ -258,7 +258,7 @@ def test_a_session_entered_again_takes_the_place_of_what_was_logged() -> None:
     assert planned(mended, 2) == planned(at_once, 2)
     assert (mended.lifts, mended.behind) == (at_once.lifts, at_once.behind)
     note = report.notes[0]
-    assert note.startswith("Lower body on ")
+    assert note.startswith("Lower on ")
     assert note.endswith("was logged before: the new entry takes its place.")
 
 
