@@ -238,7 +238,8 @@ def _session(session: HandSession, instance: Instance, number: int) -> PlannedSe
     rows = instance.catalogue.exercises
     entries = []
     for entry in session.entries:
-        reps = entry.reps or instance.zones[_usual_zone(entry.exercise, instance)].reps
+        usual = instance.zones[_usual_zone(entry.exercise, instance)]
+        reps = entry.reps or (usual.reps_of(rows[entry.exercise]) if entry.exercise in rows else usual.reps)
         zone = Zone.of(reps)
         numbers = instance.zones[zone]
         entries.append(

@@ -246,7 +246,7 @@ def _entry(instance: Instance, item: Item) -> Entry:
         name=item.exercise.name,
         role=item.role,
         sets=item.sets,
-        reps=numbers.reps,
+        reps=numbers.reps_of(item.exercise),
         zone=zone,
         reps_in_reserve=max(5, numbers.reps_in_reserve) if activation else numbers.reps_in_reserve,
         rest_seconds=45 if activation else numbers.rest_seconds,

@@ -18,12 +18,10 @@ from scheduler.domain.brief import (
     Pin,
     PinnedExercise,
     SessionRecord,
-    ZoneNumbers,
 )
 from scheduler.domain.errors import Fault, InputError
-from scheduler.domain.plan import Zone
 from scheduler.domain.units import DAYS, CountRange, Day, sets_from_quarters
-from scheduler.instance import Instance, Target
+from scheduler.instance import Target
 from scheduler.planning import instance_of
 
 _AIM, _MOST = 100, 200
@@ -158,23 +156,11 @@ def easy_brief(brief: Brief, spec: WeekSpec, before: Before, ease: Ease, *, same
         "prescription": base.prescription.model_copy(
             update={
                 "sets_per_exercise": CountRange(least=1, most=most),
-                "reps": _fewer_reps(settled, fewer, ease.reps_percent),
+                "reps_percent": ease.reps_percent,
             }
         ),
     }
     return base.model_copy(update=easier)
-
-
-def _fewer_reps(settled: Instance, records: Iterable[SessionRecord], percent: int) -> ZoneNumbers:
-    """Fewer reps in every zone, yet in the same zone, and no fewer than what its exercises are good for."""
-    floors = {Zone.HEAVY: 1, Zone.MODERATE: 7, Zone.LIGHT: 13}
-    rows = settled.catalogue.exercises
-    for e in (e for record in records for e in record.exercises if e.reps is not None):
-        zone = Zone.of(e.reps or 0)
-        floors[zone] = max(floors[zone], rows[e.exercise].reps.least)
-    usual = {zone: settled.zones[zone].reps for zone in Zone}
-    fewer = {zone.value: min(n, max(floors[zone], -(-n * percent // 100))) for zone, n in usual.items()}
-    return ZoneNumbers(**fewer)
 
 
 def _on(rules: Mapping[str, Mapping[str, Any]], key: str) -> bool:

@@ -265,6 +265,8 @@ class Prescription(Frozen):
 
     reps: ZoneNumbers = ZoneNumbers()
     """Target reps a set."""
+    reps_percent: int | None = Field(default=None, ge=50, le=100)
+    """What an easy week keeps of the target reps, rounded up; never fewer than suit an exercise or its rep zone."""
     rest_seconds: ZoneNumbers = ZoneNumbers()
     reps_in_reserve: int | None = Field(default=None, ge=0, le=10)
     sets_per_exercise: CountRange | None = None

@@ -149,11 +149,20 @@ class Offer:
 
 @dataclass(frozen=True)
 class ZoneNumbers:
-    """What a set of a zone is: target reps, rest, effort."""
+    """What a set of a zone is: target reps, rest, effort.
+
+    Attributes:
+        fewest_reps: what an easy week asks for where the exercise is good for so few; else the target reps.
+    """
 
     reps: int
     rest_seconds: int
     reps_in_reserve: int
+    fewest_reps: int
+
+    def reps_of(self, row: Exercise) -> int:
+        """Reps a set of an exercise."""
+        return min(self.reps, max(self.fewest_reps, row.reps.least))
 
 
 def fitting_zones(row: Exercise, zones: Mapping[Zone, ZoneNumbers]) -> tuple[Zone, ...]:
@@ -221,7 +230,7 @@ class Instance:
     def set_ticks(self, exercise: Exercise, zone: Zone) -> int:
         """Ticks of 15 s for one set with its rest; a one-sided exercise works twice."""
         numbers = self.zones[zone]
-        work = numbers.reps * exercise.seconds_per_rep * (2 if exercise.unilateral else 1)
+        work = numbers.reps_of(exercise) * exercise.seconds_per_rep * (2 if exercise.unilateral else 1)
         return -(-(work + numbers.rest_seconds) // TICK_SECONDS)
 
     def setup_ticks(self, exercise: Exercise) -> int:

@@ -253,6 +253,10 @@ def _pool(brief: Brief, catalogue: Catalogue) -> dict[str, Exercise]:
     return {key: row for key, row in catalogue.exercises.items() if only is None or key in only or key in named}
 
 
+_FEWEST = {Zone.HEAVY: 1, Zone.MODERATE: 7, Zone.LIGHT: 13}
+"""Reps by which a zone can be told."""
+
+
 def _zones(brief: Brief, catalogue: Catalogue) -> dict[Zone, ZoneNumbers]:
     prescription = brief.prescription
     novice = brief.lifter.status is Status.NOVICE
@@ -260,13 +264,15 @@ def _zones(brief: Brief, catalogue: Catalogue) -> dict[Zone, ZoneNumbers]:
     if reserve is None:
         reserve = catalogue.default_int("reps_in_reserve_novice" if novice else "reps_in_reserve")
     zones = {}
+    percent = prescription.reps_percent or 100
     for zone in Zone:
-        reps: int | None = getattr(prescription.reps, zone)
+        reps: int = getattr(prescription.reps, zone) or catalogue.default_int(f"reps_{zone}")
         rest: int | None = getattr(prescription.rest_seconds, zone)
         zones[zone] = ZoneNumbers(
-            reps or catalogue.default_int(f"reps_{zone}"),
+            reps,
             rest if rest is not None else catalogue.default_int(f"rest_seconds_{zone}"),
             reserve,
+            min(reps, max(_FEWEST[zone], -(-reps * percent // 100))),
         )
     bounds = {Zone.HEAVY: (1, 6), Zone.MODERATE: (6, 12), Zone.LIGHT: (12, 200)}
     for zone, (low, high) in bounds.items():
@@ -328,7 +334,7 @@ def _offers(
                 load = None
                 if lift is not None:
                     numbers = zones[zone]
-                    wanted = prescribed_load(lift, numbers.reps, numbers.reps_in_reserve, formula=formula)
+                    wanted = prescribed_load(lift, numbers.reps_of(row), numbers.reps_in_reserve, formula=formula)
                     if limits is None:
                         load = wanted
                     else:

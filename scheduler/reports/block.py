@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import datetime as dt
 import io
 from collections.abc import Sequence
 from functools import cache
@@ -15,6 +16,7 @@ from rich.table import Table
 from scheduler.domain.block import Block, BlockRow, BlockWeek, MuscleWeek, WeekRole
 from scheduler.domain.log import LogReport
 from scheduler.domain.plan import Entry, PlannedSession, Role
+from scheduler.domain.wording import listed
 from scheduler.reports import wording
 
 if TYPE_CHECKING:
@@ -31,12 +33,14 @@ def render_block(block: Block, console: Console, *, verbose: bool = False) -> No
         console.print(line, markup=False)
     console.print()
     console.print(_weeks_table(block))
-    for week in block.weeks:
-        for text in (*week.moved, *week.notes):
-            console.print(f"  week {week.number}: {text}", markup=False)
+    for weeks, text in remarks(block):
+        console.print(f"  {weeks}: {text}", markup=False)
     console.print()
     console.print(_muscles_table(block, verbose=verbose))
-    console.print("Exerc.: distinct exercises over the block, and how many are asked for.", markup=False)
+    console.print(
+        "Hits: sessions a week that hit the muscle. Exerc.: distinct exercises over the block, and how many are asked.",
+        markup=False,
+    )
     console.print(f"{block.distinct_exercises} distinct exercises in all.", markup=False)
     _findings(block, console, verbose=verbose)
     console.print("\n[bold]Cautions[/]", markup=True)
@@ -46,7 +50,8 @@ def render_block(block: Block, console: Console, *, verbose: bool = False) -> No
 
 def _count(block: Block) -> str:
     easy = sum(w.role is WeekRole.EASY for w in block.weeks)
-    return f"{len(block.weeks) - easy} building and {easy} easy weeks from {block.monday(1):%-d %B %Y}"
+    of_each = f"{len(block.weeks) - easy} building and {easy} easy" if easy else f"{len(block.weeks)} building"
+    return f"{of_each} {'week' if (easy or len(block.weeks)) == 1 else 'weeks'} from {block.monday(1):%-d %B %Y}"
 
 
 def _weeks_table(block: Block) -> Table:
@@ -71,6 +76,27 @@ def _weeks_table(block: Block) -> Table:
     return table
 
 
+def remarks(block: Block) -> list[tuple[str, str]]:
+    """What is to be said of single weeks, each once: the weeks in words, and the text."""
+    found: dict[str, list[int]] = {}
+    for week in block.weeks:
+        for text in (*week.moved, *week.notes):
+            found.setdefault(text, []).append(week.number)
+    return [(_weeks_in_words(numbers), text) for text, numbers in found.items()]
+
+
+def _weeks_in_words(numbers: Sequence[int]) -> str:
+    """``week 2``, ``weeks 2 to 5``, ``weeks 2, 4 and 6 to 8``."""
+    runs: list[list[int]] = []
+    for n in numbers:
+        if runs and n == runs[-1][-1] + 1:
+            runs[-1].append(n)
+        else:
+            runs.append([n])
+    parts = [f"{run[0]} to {run[-1]}" if len(run) > 1 else str(run[0]) for run in runs]
+    return f"{'week' if len(numbers) == 1 else 'weeks'} {listed(parts)}"
+
+
 def week_sets(week: BlockWeek) -> int:
     """Working sets of a week."""
     return sum(e.sets for s in week.plan.sessions for e in s.entries if e.role is not Role.ACTIVATION)
@@ -78,20 +104,23 @@ def week_sets(week: BlockWeek) -> int:
 
 def _muscles_table(block: Block, *, verbose: bool) -> Table:
     """Cells stay whole also on 80 columns with nine weeks; names give way."""
-    table = Table(
-        box=None, pad_edge=False, padding=(0, 1, 0, 0), title="Counted sets/hits by week", title_justify="left"
-    )
+    table = Table(box=None, pad_edge=False, padding=(0, 1, 0, 0), title="Counted sets by week", title_justify="left")
     table.add_column("Muscle", no_wrap=True, max_width=14)
     for week in block.weeks:
         table.add_column(str(week.number), justify="right", no_wrap=True)
+    table.add_column("Hits", justify="right", no_wrap=True)
     table.add_column("Exerc.", justify="right", no_wrap=True)
     for row in asked_rows(block, verbose=verbose):
         asked = f"/{row.distinct_asked}" if row.distinct_asked is not None else ""
-        cells = (f"{m.counted:g}/{m.hits}" for m in row.weeks)
-        table.add_row(row.name.split(" (")[0], *cells, f"{len(row.exercises)}{asked}")
+        cells = (f"{m.counted:g}" for m in row.weeks)
+        hits = sorted({m.hits for m in row.weeks})
+        span = f"{hits[0]}-{hits[-1]}" if len(hits) > 1 else str(hits[0])
+        table.add_row(row.name.split(" (")[0], *cells, span, f"{len(row.exercises)}{asked}")
+        if verbose and len(hits) > 1:
+            table.add_row("  hits", *(str(m.hits) for m in row.weeks), "", "")
         if verbose and any(m.load_kg is not None for m in row.weeks):
-            table.add_row("  kg moved", *("" if m.load_kg is None else f"{m.load_kg:.0f}" for m in row.weeks), "")
-    table.add_row("in reserve", *(str(w.reps_in_reserve) for w in block.weeks), "")
+            table.add_row("  kg moved", *("" if m.load_kg is None else f"{m.load_kg:.0f}" for m in row.weeks), "", "")
+    table.add_row("in reserve", *(str(w.reps_in_reserve) for w in block.weeks), "", "")
     return table
 
 
@@ -190,11 +219,11 @@ def render_block_html(block: Block) -> str:
                 "date": f"{w.plan.brief.week.start:%-d %b}",
                 "role": w.role.value,
                 "reserve": w.reps_in_reserve,
-                "notes": [wording.plain(t) for t in (*w.moved, *w.notes)],
             }
             for w in block.weeks
         ],
         sessions=_sheet(block),
+        remarks=[(weeks.capitalize(), wording.plain(text)) for weeks, text in remarks(block)],
         muscles=[{"name": row.name, "cells": [_muscle_cell(m) for m in row.weeks]} for row in asked_rows(block)],
         findings=[f for f in block.findings if not f.kept],
         cautions=block.cautions,
@@ -225,8 +254,15 @@ def _sheet(block: Block) -> list[dict[str, Any]]:
         for session in week.plan.sessions:
             count[session.kind] = count.get(session.kind, 0) + 1
             columns.setdefault((session.kind, count[session.kind]), {})[week.number] = session
+    zone = block.brief.week.tz
+
+    def usual_time(by_week: dict[int, PlannedSession]) -> tuple[int, dt.time]:
+        """The day and time in the middle of those that the weeks have."""
+        times = sorted((s.start.astimezone(zone).weekday(), s.start.astimezone(zone).time()) for s in by_week.values())
+        return times[len(times) // 2]
+
     found = []
-    for by_week in columns.values():
+    for by_week in sorted(columns.values(), key=usual_time):
         rows: dict[str, dict[str, Any]] = {}
         for number, session in by_week.items():
             for entry in session.entries:
@@ -238,7 +274,7 @@ def _sheet(block: Block) -> list[dict[str, Any]]:
             {
                 "name": wording.plain(first.name),
                 "when": [
-                    f"{by_week[w.number].start.astimezone(block.brief.week.tz):%a %H:%M}" if w.number in by_week else ""
+                    f"{by_week[w.number].start.astimezone(zone):%a %H:%M}" if w.number in by_week else ""
                     for w in block.weeks
                 ],
                 "rows": [

@@ -18,7 +18,7 @@ from scheduler.briefs import read_block
 from scheduler.cli import main
 from scheduler.domain.block import Block, BlockSettings
 from scheduler.domain.errors import InputError
-from scheduler.reports.block import render_block_html
+from scheduler.reports.block import remarks, render_block_html
 from tests.blocks.small import SMALL, small
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
@@ -42,7 +42,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_it_is_shown_with_its_cautions(folder: Path) -> None:
     shown = (folder / "shown.txt").read_text(encoding="utf-8")
-    assert "2 building and 1 easy weeks" in shown
+    assert "2 building and 1 easy week from" in shown
     assert "proved best" in shown
     assert "medical advice" in shown
 
@@ -61,6 +61,13 @@ def test_the_sheet_needs_no_network_and_holds_every_exercise(folder: Path) -> No
     assert "medical advice" in page
     for week in found.weeks:
         assert all(entry.name in page for session in week.plan.sessions for entry in session.entries)
+
+
+def test_what_is_said_of_several_weeks_is_said_once() -> None:
+    found = plan_block(small(), BlockSettings(weeks=3, easy_weeks=0))
+    one, two, three = found.weeks
+    weeks = (one, two.model_copy(update={"moved": ("A",)}), three.model_copy(update={"moved": ("A",), "notes": ("B",)}))
+    assert remarks(found.model_copy(update={"weeks": weeks})) == [("weeks 2 to 3", "A"), ("week 3", "B")]
 
 
 def test_names_are_escaped_on_the_sheet() -> None:
