@@ -69,17 +69,21 @@ def _entry(line: str) -> dict[str, Any]:
 
 
 @contextmanager
-def running(store: str, **settings: Any) -> Iterator[Running]:
-    """A server with a store; it is killed at the end if it still runs."""
+def running(store: str, *, installed: Path | None = None, **settings: Any) -> Iterator[Running]:
+    """A server with a store; it is killed at the end if it still runs.
+
+    Args:
+        installed: the command of an installation, to be run by itself; left out: this checkout.
+    """
     asked = {"store": store, "port": 0, "workers": 1, "requests_per_minute": 1_000_000, "beat_seconds": 0.1} | settings
     environment = os.environ | {f"WEEKWRIGHT_{name.upper()}": str(value) for name, value in asked.items()}
     with tempfile.TemporaryDirectory(prefix="weekwright-server-") as folder:
         log_file = Path(folder) / "log"
         with log_file.open("wb") as log:
             process = subprocess.Popen(
-                [sys.executable, "-m", "api", "serve"],
-                cwd=ROOT,
-                env=environment | {"PYTHONPATH": str(ROOT)},
+                [installed, "serve"] if installed else [sys.executable, "-m", "api", "serve"],
+                cwd=folder if installed else ROOT,
+                env=environment | {"PYTHONPATH": "" if installed else str(ROOT)},
                 stderr=log,
             )
         found = Running(process, log_file)

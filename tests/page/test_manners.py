@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -176,6 +177,55 @@ def test_a_search_is_stopped_and_the_best_is_kept(opened: Open) -> None:
     expect(page.locator("#stop")).to_be_hidden()
     status = json.loads(page.evaluate("localStorage.getItem('weekwright.page.1')"))["plan"]["status"]
     assert status in ("stopped", "feasible with bound")
+
+
+def plans_on(server: Running) -> list[dict[str, Any]]:
+    with server.client() as client:
+        found: list[dict[str, Any]] = client.get("/v1/plans").json()["plans"]
+        return found
+
+
+def test_a_running_search_is_taken_up_again_after_a_reload(opened: Open, server: Running) -> None:
+    page = opened(link_of(a_lot()))
+    before = len(plans_on(server))
+    page.click("#solve")
+    page.wait_for_selector("#way:has-text('Step')")
+    page.reload()
+    page.wait_for_selector("#way:has-text('Step')")
+    expect(page.locator(".search .now")).to_have_count(1)
+    assert len(plans_on(server)) == before + 1  # the same search, not another one
+    page.click("#stop")
+    page.wait_for_selector(".session, .panel-plan > p")
+    assert page.evaluate("sessionStorage.getItem('weekwright.running')") is None
+
+
+def test_a_search_that_ended_while_the_page_was_away_is_shown(opened: Open, server: Running) -> None:
+    page = opened(link_of(quick(title="While away")))
+    before = len(plans_on(server))
+    address = page.url
+    with page.expect_request("**/v1/plans"):
+        page.click("#solve")
+    page.goto("about:blank")  # before the server has answered
+    deadline = time.monotonic() + 30
+    while len(plans_on(server)) == before or plans_on(server)[0]["state"] != "done":
+        assert time.monotonic() < deadline
+        time.sleep(0.1)
+    page.goto(address)
+    page.wait_for_selector(".session")
+    assert len(plans_on(server)) == before + 1
+    expect(page.locator(".brief-title")).to_have_text("While away")
+
+
+def test_a_question_is_taken_up_again_after_a_reload(solved: Open) -> None:
+    page = solved()
+    with page.expect_request("**/tradeoff"):
+        page.click("#tradeoff-ask")
+    page.reload()
+    page.wait_for_selector("svg.tradeoff .point")
+    with page.expect_request("**/alternatives"):
+        page.click("#others-ask")
+    page.reload()
+    page.wait_for_selector("#answer .weeks li, #answer .verdict")
 
 
 def test_nothing_jumps_while_it_loads(solved: Open) -> None:

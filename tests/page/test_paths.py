@@ -137,7 +137,7 @@ def test_a_short_bar_and_a_rule_are_asked(solved: Open) -> None:
     page.click("#rule-rest_days > summary")
     page.locator("#rule-rest_days").get_by_role("button", name="What does the rule Rest days cost me?").click()
     page.wait_for_selector("#answer .act")
-    expect(page.locator("#answer")).to_contain_text("Without the rule: Rest days")
+    expect(page.locator("#answer")).to_contain_text("What if: without the rule Rest days")
 
 
 def test_a_point_of_the_trade_off_is_taken(solved: Open) -> None:
@@ -149,6 +149,54 @@ def test_a_point_of_the_trade_off_is_taken(solved: Open) -> None:
     page.keyboard.press("Enter")
     page.wait_for_selector(".changes")
     assert brief_of(page)["goals"]["lats"]["aim"] == 10
+
+
+def test_two_numbers_are_swept_against_each_other(solved: Open) -> None:
+    page = solved()
+    page.select_option("#tradeoff-vary", "goals.lats.aim")
+    page.select_option("#tradeoff-second", "kinds.upper.minutes.most")
+    page.click("#tradeoff-ask")
+    page.wait_for_selector("svg.tradeoff .point")
+    # Aims of 4 to 10 sets (2 would be below the least), each with 50, 60 and 70 minutes.
+    assert page.locator("#tradeoff-table tbody tr").count() == 4 * 3
+    assert page.locator("svg.tradeoff .curve").count() == 3
+    point = page.locator("svg.tradeoff .point").last
+    values = (point.get_attribute("aria-label") or "").removeprefix("With ").partition(":")[0]
+    aim, minutes = map(int, values.split(", "))
+    point.locator(".reach").click(force=True)
+    page.wait_for_selector(".changes")
+    assert brief_of(page)["goals"]["lats"]["aim"] == aim
+    assert brief_of(page)["kinds"]["upper"]["minutes"]["most"] == minutes
+
+
+def test_another_week_is_looked_for_and_taken(solved: Open) -> None:
+    page = solved()
+    best = plan_of(page)
+    page.click("#others-ask")
+    page.wait_for_selector("#answer .weeks li")
+    assert page.locator("#answer .strip").count() == 1 + page.locator("#answer .weeks > li").count()
+    page.click("#other-take-0")
+    page.wait_for_selector(".changes")
+    taken = plan_of(page)
+    assert taken["brief"] == best["brief"]
+    assert taken["sessions"] != best["sessions"]
+    assert not any(rule["mode"] == "must" and not rule["kept"] for rule in taken["rules"])
+    expect(page.locator(".proof .status")).to_contain_text("Checked")
+    page.click("#changes-back")
+    expect(page.locator(".proof .status")).to_contain_text("Proved best")
+    assert plan_of(page)["sessions"] == best["sessions"]
+
+
+def test_the_week_is_held_against_guidelines(solved: Open) -> None:
+    """A novice's three sessions: ACSM 2009 (Ratamess et al.) names 2 to 3 days a week for novices."""
+    page = solved()
+    page.click("#audit-ask")
+    page.click("#audit-acsm-2009 > summary")
+    days = page.locator("#audit-acsm-2009 li", has_text="Novices train on 2 to 3 days a week")
+    expect(days).to_contain_text("meets it")
+    expect(days).to_contain_text("sessions: 3")
+    expect(days.locator("cite")).to_contain_text("Ratamess")
+    assert page.locator("#audit-acsm-2009 li.outside, #audit-acsm-2009 li:not(.outside)").count() >= 4
 
 
 def test_rules_equipment_and_kinds_are_edited(solved: Open) -> None:

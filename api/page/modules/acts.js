@@ -1,7 +1,12 @@
 // What a person can have done: solve, stop, ask, apply. One thing runs at a time; a new one ends the old.
+//
+// What runs is kept for the tab with the name of its act: after a reload the same act is sent again, and the server,
+// which knows it, begins nothing new.
 
 import { Trouble, begin, follow, newAct, read, stop } from "./api.js";
-import { bare, merged, placed } from "./documents.js";
+import { bare, merged, placed, sameDocument } from "./documents.js";
+
+const RUNNING = "weekwright.running";
 
 export class Acts {
   constructor(store, say) {
@@ -12,13 +17,15 @@ export class Acts {
 
   /**
    * Run work to its end; progress goes to the store. Returns the ended resource, or null where it was given up.
-   * `again(act)` tries once more what failed: as the same act where the server may know it already.
+   * `call` is the method, with its arguments, that tries once more what failed or was cut off by a reload: as the same
+   * act where the server may know it already.
    */
-  async run(what, path, body, again, act = newAct()) {
+  async run(what, path, body, [method, ...args], act = newAct()) {
     await this.leave();
     const controller = new AbortController();
     this.controller = controller;
     const store = this.store;
+    remember({ method, args, act });
     store.set({ work: { what, began: Date.now(), resource: null, progress: null }, trouble: null });
     this.say(`say.${what}`);
     try {
@@ -26,18 +33,26 @@ export class Acts {
       store.set({ work: { ...store.state.work, resource: begun } });
       const progressed = (head) => store.set({ work: { ...store.state.work, progress: head.progress, state: head.state } });
       const done = await follow(begun, progressed, controller.signal);
+      remember(null);
       store.set({ work: null });
       if (done.problem) throw new Trouble(done.problem, { status: done.problem.status });
       return done;
     } catch (error) {
       if (error.name === "AbortError") return null;
       if (this.controller === controller) {
-        store.set({ work: null, trouble: { ...troubleOf(error), again: () => again(error.offline ? act : undefined) } });
+        remember(null);
+        store.set({ work: null, trouble: { ...troubleOf(error), again: () => this[method](...args, error.offline ? act : undefined) } });
       }
       if (!(error instanceof Trouble)) console.error(error);
       this.say("say.trouble");
       return null;
     }
+  }
+
+  /** Take up again what ran when the page was left. */
+  resume() {
+    const found = remembered();
+    if (found && this.store.state.brief) this[found.method](...found.args, found.act);
   }
 
   async leave() {
@@ -49,6 +64,7 @@ export class Acts {
   /** Give up what runs: another brief is opened, or none. */
   giveUp() {
     this.leave();
+    remember(null);
     this.store.set({ work: null });
   }
 
@@ -60,11 +76,16 @@ export class Acts {
     await stop(work.resource).catch(() => {});
   }
 
-  async solve(act) {
-    const { brief, plan: before } = this.store.state;
+  solve() {
+    return this.solveBrief(this.store.state.brief);
+  }
+
+  async solveBrief(asked, act) {
+    const { brief: now, plan: before } = this.store.state;
     // Another brief by the time of another try is another act.
-    const again = (same) => this.solve(this.store.state.brief === brief ? same : undefined);
-    const done = await this.run("solve", "/v1/plans", brief, again, act);
+    const same = sameDocument(asked, now);
+    const brief = same ? now : act ? asked : now;
+    const done = await this.run("solve", "/v1/plans", brief, ["solveBrief", brief], act);
     if (done) this.show(brief, done, before);
   }
 
@@ -73,7 +94,7 @@ export class Acts {
     const store = this.store;
     const base = before && before.id !== plan.id && before.plan?.sessions.length ? before : store.state.base;
     store.solved(brief, plan);
-    store.set({ plan, base: base?.id === plan.id ? null : base, difference: null, answer: null });
+    store.set({ plan, base: base?.id === plan.id ? null : base, difference: null, answer: null, sweep: null });
     this.say(plan.status === "impossible" ? "say.impossible" : "say.solved", { n: plan.plan?.sessions.length ?? 0 });
     this.compare();
   }
@@ -91,12 +112,30 @@ export class Acts {
     }
   }
 
+  /** Back to the plan that is the ghost, with its brief. */
+  back() {
+    const { plan, base, past } = this.store.state;
+    if (past.some((brief) => this.store.known.get(JSON.stringify(brief)) === base)) return this.store.undo();
+    return this.show(this.store.state.brief, base, plan);
+  }
+
   async ask(question, body, about, act) {
     const { plan } = this.store.state;
     if (!plan) return;
     this.store.set({ answer: { question, about, asking: true } });
-    const done = await this.run(question, `${plan.links.self}/${question}`, body, (same) => this.ask(question, body, about, same), act);
+    const done = await this.run(question, `${plan.links.self}/${question}`, body, ["ask", question, body, about], act);
     this.store.set({ answer: done?.answer ? { question, about, answer: done.answer, links: done.links } : null });
+    if (done?.answer) this.say("say.answered");
+  }
+
+  /** Sweep one or two numbers of the brief: `vary` is [{path, values, label}]. */
+  async sweep(vary, act) {
+    const { plan } = this.store.state;
+    if (!plan) return;
+    this.store.set({ sweep: { vary, asking: true } });
+    const body = { vary: vary.map(({ path, values }) => ({ path, values })) };
+    const done = await this.run("tradeoff", `${plan.links.self}/tradeoff`, body, ["sweep", vary], act);
+    this.store.set({ sweep: done?.answer ? { vary, found: done.answer } : null });
     if (done?.answer) this.say("say.answered");
   }
 
@@ -115,9 +154,20 @@ export class Acts {
     await this.solve();
   }
 
+  /** Take a week that an answer holds as the plan: the server referees and keeps it, so that it can be asked about. */
+  async take(week) {
+    const { brief, plan: before } = this.store.state;
+    try {
+      this.show(brief, await begin("/v1/checks", week), before);
+    } catch (error) {
+      this.store.set({ trouble: { ...troubleOf(error), again: () => this.take(week) } });
+    }
+  }
+
   async replan(body, act) {
     const { plan: before } = this.store.state;
-    const done = await this.run("replan", `${before.links.self}/replan`, body, (same) => this.replan(body, same), act);
+    this.lastReplan = body;
+    const done = await this.run("replan", `${before.links.self}/replan`, body, ["replan", body], act);
     if (!done) return;
     this.store.set({ answer: { question: "replan", answer: done.answer, links: done.links } });
     if (!done.links.new_plan) return;
@@ -127,6 +177,23 @@ export class Acts {
     const { answer } = this.store.state;
     this.show(brief, plan, before);
     this.store.set({ answer });
+  }
+}
+
+function remember(found) {
+  try {
+    if (found) sessionStorage.setItem(RUNNING, JSON.stringify(found));
+    else sessionStorage.removeItem(RUNNING);
+  } catch {
+    // no room: a reload will not find it again
+  }
+}
+
+function remembered() {
+  try {
+    return JSON.parse(sessionStorage.getItem(RUNNING));
+  } catch {
+    return null;
   }
 }
 

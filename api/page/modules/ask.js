@@ -1,7 +1,9 @@
 // "Why not here?": a demand made up by pointing or in a small form, and the answers to all questions.
 
 import { button, h } from "./dom.js";
+import { otherWeeks } from "./others.js";
 import { differences, explained, table } from "./sentences.js";
+import { told, toldIn } from "./told.js";
 import { DAYS, dayName } from "./time.js";
 import { kindName } from "./weekmodel.js";
 import { t, word } from "./words.js";
@@ -32,14 +34,14 @@ export function answer(state, acts, dismiss) {
 
 const bodies = {
   why: (found, acts) => [
-    h("p", {}, found.sentence),
+    toldIn("p", found.sentence),
     h("p", { class: "verdict" }, t(found.can_be_met === null ? "why.unknown" : found.can_be_met ? "why.can" : "why.cannot")),
-    found.gives_way?.length ? [h("h3", {}, t("why.gives-way")), h("ul", { class: "moves" }, found.gives_way.map((each) => h("li", { class: "worse" }, each.sentence, " ", h("b", {}, each.after))))] : null,
+    found.gives_way?.length ? [h("h3", {}, t("why.gives-way")), h("ul", { class: "moves" }, found.gives_way.map((each) => h("li", { class: "worse" }, told(each.sentence), " ", toldIn("b", each.after))))] : null,
     prices(found.prices ?? []),
     found.can_be_met ? button(t("why.demand"), () => acts.apply({ musts: [...(acts.store.state.brief.musts ?? []), found.switch] }), { class: "act" }) : explained(found.explanation, (patch) => acts.apply({ ...patch, musts: [...(acts.store.state.brief.musts ?? []), found.switch] })),
   ],
   "why-not": (found, acts) => [
-    h("p", {}, found.sentence),
+    toldIn("p", found.sentence),
     h("p", { class: "verdict" }, t(`possibility.${found.possibility}`)),
     found.difference ? differences(found.difference) : null,
     found.plan && found.possibility !== "it is so already" ? button(t("why-not.take"), () => acts.pin(found.demand), { class: "act" }) : null,
@@ -50,9 +52,10 @@ const bodies = {
     variant.reasons ? explained(variant.reasons, (patch) => acts.apply(patch)) : null,
     variant.plan.sessions.length ? button(t("what-if.take"), () => acts.apply(variant.patch), { class: "act" }) : null,
   ]),
+  alternatives: otherWeeks,
   replan: (found, acts) => [
-    h("p", {}, found.sentence),
-    found.moves.length ? h("ul", { class: "moves" }, found.moves.map((move) => h("li", {}, move.sentence, move.causes.length ? h("span", { class: "small" }, move.causes.map((cause) => ` ${cause.sentence}`)) : null))) : null,
+    toldIn("p", found.sentence),
+    found.moves.length ? h("ul", { class: "moves" }, found.moves.map((move) => h("li", {}, told(move.sentence), move.causes.length ? toldIn("span", move.causes.map((cause) => ` ${cause.sentence}`), { class: "small" }) : null))) : null,
     found.reasons ? explained(found.reasons, (patch) => acts.replan({ ...acts.lastReplan, changes: patch })) : null,
   ],
 };

@@ -2,20 +2,20 @@
 
 import { button, h } from "./dom.js";
 import { WeekClock, clockOf, dayName } from "./time.js";
-import { format, t, word } from "./words.js";
+import { sessionName, told } from "./told.js";
+import { t, word } from "./words.js";
 
 export function placeName(brief, place) {
   return brief.places[place]?.name ?? word("place", place ?? "");
 }
 
-function prescription(entry) {
-  const load = entry.load_kg === null ? "" : ` · ${format(entry.load_kg)} kg`;
-  return t("entry", { sets: entry.sets, reps: entry.reps }) + load;
+export function prescription(entry) {
+  return t(entry.load_kg === null ? "entry" : "entry.loaded", { sets: entry.sets, reps: entry.reps, load: entry.load_kg });
 }
 
 function line(entry) {
   return h("li", { class: `entry ${entry.role}` },
-    h("span", { class: "name" }, entry.name,
+    h("span", { class: "name" }, told(entry.name),
       entry.role === "main" ? null : h("em", {}, t(`role.${entry.role}`)),
       entry.pair === null ? null : h("em", {}, t("pair", { n: entry.pair + 1 }))),
     h("span", { class: "dose" }, prescription(entry)),
@@ -28,7 +28,7 @@ export function session(plan, found, number, onCard = null) {
   const to = clock.hours(found.end);
   return h("article", { class: `session ${found.state}`, id: `session-${number}`, tabindex: -1, "data-kind": found.kind },
     h("header", {},
-      h("h4", {}, found.name),
+      h("h4", {}, sessionName(plan.brief, found)),
       h("p", {}, h("time", { datetime: found.start }, `${clockOf(from % 24)} – ${clockOf(to % 24)}`), ` · ${placeName(plan.brief, found.place)}`,
         found.state === "planned" ? null : h("em", {}, t(`state.${found.state}`)))),
     h("ol", {}, found.entries.map(line)),

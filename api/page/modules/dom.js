@@ -10,7 +10,7 @@ function dressed(node, attributes, children) {
     else if (name === "vars") for (const [key, part] of Object.entries(value)) node.style.setProperty(key, part);
     else node.setAttribute(name, value === true ? "" : String(value));
   }
-  node.append(...children.flat(3).filter((child) => child !== null && child !== undefined && child !== false));
+  node.append(...children.flat(Infinity).filter((child) => child !== null && child !== undefined && child !== false));
   return node;
 }
 
@@ -21,10 +21,20 @@ export const s = (tag, attributes, ...children) => dressed(document.createElemen
 export function fill(node, ...children) {
   const focused = node.contains(document.activeElement) ? document.activeElement.id : "";
   const open = new Map([...node.querySelectorAll("details[id]")].map((each) => [each.id, each.open]));
-  node.replaceChildren(...children.flat(3).filter(Boolean));
+  node.replaceChildren(...children.flat(Infinity).filter(Boolean));
   for (const each of node.querySelectorAll("details[id]")) if (open.has(each.id)) each.open = open.get(each.id);
   if (focused) document.getElementById(focused)?.focus({ preventScroll: true });
 }
+
+/** A listener: up, down, home and end go from one to the next of the things that a selector finds in a list. */
+export const arrows = (selector) => (event) => {
+  const all = [...event.currentTarget.querySelectorAll(selector)].filter((each) => each.checkVisibility());
+  const now = all.indexOf(event.target);
+  const to = { ArrowDown: now + 1, ArrowUp: now - 1, Home: 0, End: all.length - 1 }[event.key];
+  if (now < 0 || to === undefined || !all[to]) return;
+  event.preventDefault();
+  all[to].focus();
+};
 
 let count = 0;
 export const unique = (stem) => `${stem}-${(count += 1)}`;

@@ -8,6 +8,7 @@ import { t } from "./words.js";
 
 const STEP = 0.5, ROWS = 48;
 let brush = null; // the place that is painted
+let stop = [0, 34]; // day and row that Tab comes to
 
 /** Openings day by day: {day, from, to, place, preference} in hours of the day. */
 function byDay(brief) {
@@ -78,7 +79,7 @@ function grid(brief, store) {
     const mine = covers(openings.filter((each) => each.place === brush), day, row);
     const other = covers(openings, day, row);
     const taken = covers(busy, day, row);
-    return h("td", { role: "gridcell", id: `cell-${day}-${row}`, tabindex: day === 0 && row === 34 ? 0 : -1, "aria-selected": mine ? "true" : "false", "data-day": day, "data-row": row, class: [mine ? "open" : other ? "elsewhere" : "", taken ? "taken" : ""].join(" ").trim() || null,
+    return h("td", { role: "gridcell", id: `cell-${day}-${row}`, tabindex: day === stop[0] && row === stop[1] ? 0 : -1, "aria-selected": mine ? "true" : "false", "data-day": day, "data-row": row, class: [mine ? "open" : other ? "elsewhere" : "", taken ? "taken" : ""].join(" ").trim() || null,
       "aria-label": `${dayName(day)} ${clockOf(row * STEP)}${taken ? `, ${t("openings.busy")}` : ""}` });
   };
   for (let row = 0; row < ROWS; row += 1) cells.push(DAYS.map((_, day) => cell(day, row)));
@@ -112,7 +113,7 @@ function grid(brief, store) {
     const found = event.target.closest("td[data-day]");
     if (!found) return;
     const [day, row] = [Number(found.dataset.day), Number(found.dataset.row)];
-    const move = { ArrowUp: [0, -1], ArrowDown: [0, 1], ArrowLeft: [-1, 0], ArrowRight: [1, 0] }[event.key];
+    const move = { ArrowUp: [0, -1], ArrowDown: [0, 1], ArrowLeft: [-1, 0], ArrowRight: [1, 0], PageUp: [0, -6], PageDown: [0, 6], Home: [0, -row], End: [0, ROWS - 1 - row] }[event.key];
     if (move) {
       event.preventDefault();
       const next = cellOf(day + move[0], row + move[1]);
@@ -120,7 +121,9 @@ function grid(brief, store) {
       for (const each of table.querySelectorAll('[tabindex="0"]')) each.tabIndex = -1;
       next.tabIndex = 0;
       next.focus();
-      if (event.shiftKey && move[1]) set(day, Math.min(row, row + move[1]), Math.max(row, row + move[1]) + 1, true);
+      stop = [day + move[0], row + move[1]];
+      // With shift the hours between become as the one that is left: painted on, or rubbed out.
+      if (event.shiftKey && move[1]) set(day, Math.min(row, stop[1]), Math.max(row, stop[1]) + 1, found.getAttribute("aria-selected") === "true");
     } else if (event.key === " " || event.key === "Enter") {
       event.preventDefault();
       set(day, row, row + 1, found.getAttribute("aria-selected") !== "true");

@@ -9,10 +9,12 @@ import { placesPart } from "./editplaces.js";
 import { rulesPart } from "./editrules.js";
 import { Fields } from "./fields.js";
 import { markFaults } from "./trouble.js";
+import { toldIn } from "./told.js";
 import { kindName } from "./weekmodel.js";
 import { t } from "./words.js";
 
 const PARTS = ["muscles", "groups", "patterns", "equipment", "kinds", "places", "exercises"];
+const SERVED_NAMES = ["patterns", "required", "pattern"];
 let known = null;
 
 async function load() {
@@ -41,13 +43,13 @@ export async function editor(node, store, acts, problem) {
   const kinds = Object.fromEntries(Object.keys(brief.kinds ?? {}).map((key) => [key, kindName(brief, key)]));
   const patterns = namesOf(catalogue.patterns);
   const names = { patterns, required: patterns, pattern: patterns, place: places, places, kind: kinds, from: kinds, to: kinds };
-  const fields = new Fields(schema, names, change);
+  const fields = new Fields(schema, names, SERVED_NAMES, change);
   const whole = (part) => fields.field(`/${part}`, part, schema.properties[part], brief[part]);
-  const kindFields = new Fields(schema, { ...names, base: namesOf(catalogue.kinds) }, change);
+  const kindFields = new Fields(schema, { ...names, base: namesOf(catalogue.kinds) }, [...SERVED_NAMES, "base"], change);
   const part = (name, ...content) => h("details", { id: `part-${name}`, class: "part" }, h("summary", {}, h("h3", {}, t(`part.${name}`)), h("span", { class: "small" }, summary(name, brief))), content);
   fill(node, h("section", { class: "brief noprint", "aria-labelledby": "brief-title" },
     h("h2", { id: "brief-title" }, t("brief")),
-    h("datalist", { id: "names-exercises" }, Object.entries(catalogue.exercises).map(([key, row]) => h("option", { value: key }, row.name))),
+    h("datalist", { id: "names-exercises" }, Object.entries(catalogue.exercises).map(([key, row]) => toldIn("option", row.name, { value: key }))),
     part("who", whole("title"), whole("story"), whole("week"), whole("lifter")),
     part("goals", goalsPart(brief, catalogue, fields, schema, change)),
     part("when", calendarPart(brief, store, problem), whole("openings"), whole("busy")),
@@ -76,7 +78,7 @@ function asText(brief, store) {
       store.edit(found);
     } catch (error) {
       note.hidden = false;
-      note.textContent = `${t("text.broken")} ${error.message}`;
+      note.textContent = t("text.broken", { why: error.message });
     }
   };
   return [text, note, button(t("text.take"), take, { class: "act" })];

@@ -3,6 +3,7 @@
 import { join, placed } from "./documents.js";
 import { button, h } from "./dom.js";
 import { fieldId } from "./trouble.js";
+import { SERVED, told } from "./told.js";
 import { t } from "./words.js";
 
 export function placesPart(brief, catalogue, fields, change) {
@@ -35,12 +36,12 @@ export function placesPart(brief, catalogue, fields, change) {
       };
       return h("fieldset", { id: fieldId(pointer), tabindex: -1 }, h("legend", {}, place.name ?? key),
         fields.field(join(pointer, "name"), "name", { type: "string" }, place.name),
-        fields.labelled(join(pointer, "base"), "base", fields.select(fieldId(join(pointer, "base")), bases, place.base, (value) => change(join(pointer, "base"), value, true))),
+        fields.labelled(join(pointer, "base"), "base", fields.select(fieldId(join(pointer, "base")), bases, place.base, (value) => change(join(pointer, "base"), value, true), SERVED)),
         fields.field(join(pointer, "travel_minutes"), "travel_minutes", { type: "integer", minimum: 0, maximum: 600 }, place.travel_minutes),
         h("fieldset", { class: "ticks equipment", id: fieldId(join(pointer, "equipment")), tabindex: -1 }, h("legend", {}, t("place.has")),
           Object.entries(catalogue.equipment).map(([each, row]) => {
             const there = (has.includes(each) && !lacks.includes(each)) || each in own;
-            return h("div", {}, h("label", {}, h("input", { type: "checkbox", id: `tick${pointer}/${each}`, checked: there, onchange: (event) => tick(each, event.target.checked) }), row.name), there ? heaviest(each) : null);
+            return h("div", {}, h("label", {}, h("input", { type: "checkbox", id: `tick${pointer}/${each}`, checked: there, onchange: (event) => tick(each, event.target.checked) }), told(row.name)), there ? heaviest(each) : null);
           })),
         button(t("remove"), () => change(pointer, undefined, true), { class: "quiet", "aria-label": t("remove.of", { name: place.name ?? key }) }));
     }),

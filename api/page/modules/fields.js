@@ -3,9 +3,14 @@
 import { join } from "./documents.js";
 import { button, h } from "./dom.js";
 import { fieldId } from "./trouble.js";
+import { DAYS, dayName } from "./time.js";
+import { SERVED } from "./told.js";
 import { t, word } from "./words.js";
 
 const isRange = (schema) => schema.anyOf?.length === 2 && schema.anyOf[0].type === "integer" && schema.anyOf[1].properties?.least !== undefined;
+
+const MODES = ["must", "wish", "off"];
+const choiceText = (name, each) => (DAYS.includes(each) ? dayName(DAYS.indexOf(each)) : MODES.includes(each) ? t(`mode.${each}`) : word(name, each));
 
 const FEW = 10; // more ticks than that are folded away
 
@@ -13,11 +18,13 @@ export class Fields {
   /**
    * @param schema the whole schema, with its `$defs`
    * @param names what is known by name: choices of a field, `{patterns: {key: name}}`
+   * @param served which of these names are the server's words
    * @param change called with pointer, value and whether the form itself has to be made anew
    */
-  constructor(schema, names, change) {
+  constructor(schema, names, served, change) {
     this.schema = schema;
     this.names = names;
+    this.served = new Set(served);
     this.change = change;
   }
 
@@ -42,16 +49,20 @@ export class Fields {
     const id = fieldId(pointer);
     const put = (found) => this.change(pointer, found, false);
     if (isRange(schema)) return this.range(pointer, name, value);
-    if (schema.enum) return this.labelled(pointer, name, this.select(id, schema.enum.map((each) => [each, word(name, each)]), value, (text) => put(schema.type === "integer" ? Number(text) : text)));
+    if (schema.enum) return this.labelled(pointer, name, this.select(id, schema.enum.map((each) => [each, choiceText(name, each)]), value, (text) => put(schema.type === "integer" ? Number(text) : text)));
     if (schema.type === "boolean") return this.labelled(pointer, name, this.select(id, [["true", t("yes")], ["false", t("no")]], value === undefined || value === null ? value : String(value), (text) => put(text === "true")));
     if (schema.type === "integer" || schema.type === "number") return this.labelled(pointer, name, this.number(id, schema, value, put));
     if (schema.type === "array") return schema.items && this.plain(schema.items).type === "object" ? this.list(pointer, name, schema, value) : this.nameList(pointer, name, schema, value);
     if (schema.type === "object" && schema.properties) return h("fieldset", { id, tabindex: -1 }, h("legend", {}, word("field", name)), this.members(pointer, schema, value));
     if (schema.type === "object") return this.map(pointer, name, schema, value);
     const choices = this.names[name];
-    if (schema.type === "string" && choices) return this.labelled(pointer, name, this.select(id, Object.entries(choices), value, put));
+    if (schema.type === "string" && choices) return this.labelled(pointer, name, this.select(id, Object.entries(choices), value, put, this.langOf(name)));
     const kind = schema.format === "date" ? "date" : schema.format === "time-local" ? "time" : "text";
     return this.labelled(pointer, name, h("input", { id, type: kind, step: kind === "time" ? 300 : null, list: this.listOf(name), value: kind === "time" ? String(value ?? "").slice(0, 5) : typeof value === "object" && value ? JSON.stringify(value) : value ?? "", oninput: (event) => put(event.target.value || undefined) }));
+  }
+
+  langOf(name) {
+    return this.served.has(name) ? SERVED : null;
   }
 
   listOf(name) {
@@ -66,12 +77,12 @@ export class Fields {
     return h("input", { id, type: "number", inputmode: "decimal", min: schema.minimum ?? schema.ge ?? null, max: schema.maximum ?? schema.le ?? null, step: schema.type === "integer" ? 1 : "any", value: value ?? "", placeholder: t("default"), oninput: (event) => put(event.target.value === "" ? undefined : Number(event.target.value)) });
   }
 
-  select(id, choices, value, put, empty = t("default")) {
+  select(id, choices, value, put, lang = null) {
     const known = choices.some(([key]) => String(key) === String(value));
     return h("select", { id, onchange: (event) => (event.target.value === "" ? this.change(pointerOf(id), undefined, false) : put(event.target.value)) },
-      h("option", { value: "" }, empty),
+      h("option", { value: "" }, t("default")),
       value !== undefined && value !== null && !known ? h("option", { value, selected: true }, String(value)) : null,
-      choices.map(([key, text]) => h("option", { value: key, selected: String(key) === String(value) }, text)));
+      choices.map(([key, text]) => h("option", { lang, value: key, selected: String(key) === String(value) }, text)));
   }
 
   /** A range of whole numbers; a single number means exactly that many. */
@@ -92,15 +103,15 @@ export class Fields {
     const id = fieldId(pointer);
     const chosen = value === undefined || value === null ? [] : [value].flat();
     const items = this.plain(schema.items ?? {});
-    const choices = items.enum ? Object.fromEntries(items.enum.map((each) => [each, word("day", each) === each ? word(name, each) : word("day", each)])) : this.names[name];
+    const choices = items.enum ? Object.fromEntries(items.enum.map((each) => [each, choiceText(name, each)])) : this.names[name];
     if (!choices) {
       const put = (event) => { const found = event.target.value.split(",").map((each) => each.trim()).filter(Boolean); this.change(pointer, found.length ? found : undefined, false); };
       return this.labelled(pointer, name, h("input", { id, type: "text", list: this.listOf(name), value: chosen.map((each) => (typeof each === "object" ? JSON.stringify(each) : each)).join(", "), oninput: put }), t("commas"));
     }
     const put = () => { const found = [...document.getElementById(id).querySelectorAll("input:checked")].map((each) => each.value); this.change(pointer, found.length ? found : undefined, false); };
-    const ticks = h("fieldset", { id, tabindex: -1, class: "ticks" }, h("legend", {}, word("field", name)), Object.entries(choices).map(([key, text]) => h("label", {}, h("input", { type: "checkbox", value: key, checked: chosen.includes(key), onchange: put }), text)));
+    const ticks = h("fieldset", { id, tabindex: -1, class: "ticks" }, h("legend", {}, word("field", name)), Object.entries(choices).map(([key, text]) => h("label", {}, h("input", { type: "checkbox", value: key, checked: chosen.includes(key), onchange: put }), h("span", { lang: items.enum ? null : this.langOf(name) }, text))));
     if (Object.keys(choices).length <= FEW) return ticks;
-    return h("details", { id: `many${pointer}` }, h("summary", {}, word("field", name), " ", h("span", { class: "small" }, chosen.length ? chosen.map((key) => choices[key] ?? key).join(", ") : t("default"))), ticks);
+    return h("details", { id: `many${pointer}` }, h("summary", {}, word("field", name), " ", h("span", { class: "small", lang: chosen.length ? this.langOf(name) : null }, chosen.length ? chosen.map((key) => choices[key] ?? key).join(", ") : t("default"))), ticks);
   }
 
   /** A list of things, each with its fields. */

@@ -16,7 +16,7 @@ export function head(store, acts, { onClose }) {
   const link = (name, href) => h("a", { href }, t(`ways.${name}`));
   const ways = h("nav", { class: "ways", "aria-label": t("ways") }, link("week", "#week-title"), link("days", "#days-title"), link("sets", "#ledger-title"), link("brief", "#brief-title"));
   const node = h("div", { class: "bar" },
-    h("a", { class: "mark-name", href: "/" }, "Weekwright"), title,
+    h("a", { class: "mark-name", href: "/" }, t("title")), title,
     h("div", { class: "doing", role: "group", "aria-label": t("doing") }, undo, redo, close, stop, solve), ways, h("div", { class: "under" }, bar, way));
 
   function show() {

@@ -1,6 +1,7 @@
 // The ledger: counted sets of every muscle against least, aim and most. Direct sets are solid, indirect ones hatched.
 
-import { button, h, s } from "./dom.js";
+import { arrows, button, h, s } from "./dom.js";
+import { told } from "./told.js";
 import { format, t } from "./words.js";
 
 const WIDE = 240;
@@ -26,6 +27,21 @@ function bar(row, before, scale) {
     before === undefined ? null : s("path", { class: "ghost", d: `M${x(before)} 4V${HIGH - 4}` }));
 }
 
+const MORE_SETS = 2;
+
+/** A bar that asks when it is pressed: a short one why there is not more, another one what more would cost. */
+function askable(row, short, drawn, ask) {
+  if (row.aim === null && !short) return drawn;
+  const name = row.name;
+  const more = Math.ceil(row.counted) + MORE_SETS;
+  const goal = { aim: more, ...(row.most !== null && row.most < more ? { most: more } : {}) };
+  const question = short
+    ? () => ask("why", { wish: `weekly_sets:${short}:${row.target}` }, t("about.short", { name }))
+    : () => ask("what-if", { patches: { more: { goals: { [row.target]: goal } } } }, t("about.more", { name, n: more }));
+  const label = t(short ? "ask.why-not-more.of" : "ask.more.of", { name, n: more });
+  return h("button", { type: "button", class: "ask-bar", id: `bar-${row.target}`, "aria-label": label, title: label, onclick: question }, drawn);
+}
+
 export function ledger(plan, difference, ask) {
   const goals = plan.ledger.filter((row) => row.least !== null || row.aim !== null);
   const others = plan.ledger.filter((row) => row.least === null && row.aim === null);
@@ -33,11 +49,10 @@ export function ledger(plan, difference, ask) {
   const before = new Map((difference?.ledger ?? []).map((row) => [row.target, row.before]));
   const rows = (found) => found.map((row) => {
     const short = shortOf(row);
-    const wish = `weekly_sets:${short}:${row.target}`;
     return h("tr", { class: short ? "short" : null, "data-target": row.target },
-      h("th", { scope: "row" }, row.name, row.priority === null ? null : h("em", { class: "tag" }, t("priority", { n: row.priority })),
-        short ? button(t("ask.why-not-more"), () => ask("why", { wish }, row.name), { class: "quiet block", "aria-label": t("ask.why-not-more.of", { name: row.name }) }) : null),
-      h("td", { class: "drawn" }, bar(row, before.get(row.target), scale)),
+      h("th", { scope: "row" }, told(row.name), row.priority === null ? null : h("em", { class: "tag" }, t("priority", { n: row.priority })),
+        short ? h("span", { class: "small block" }, t(`ledger.short.${short}`)) : null),
+      h("td", { class: "drawn" }, askable(row, short, bar(row, before.get(row.target), scale), ask)),
       h("td", { class: "number" }, h("b", {}, format(row.counted)), h("span", { class: "small" }, t("ledger.split", { direct: row.direct, indirect: Math.max(0, row.counted - row.direct) }))),
       h("td", { class: "number small" }, row.aim === null ? "" : [h("span", { class: "piece" }, t("ledger.goal.aim", { aim: row.aim })), " ", h("span", { class: "piece" }, t("ledger.goal", { least: row.least, most: row.most }))]),
     );
@@ -46,7 +61,8 @@ export function ledger(plan, difference, ask) {
   return h("section", { class: "ledger", "aria-labelledby": "ledger-title" },
     h("h2", { id: "ledger-title" }, t("ledger.title")),
     h("p", { class: "key small" }, ["direct", "indirect", "range", "aim"].map((kind) => h("span", { class: "piece" }, key(kind), t(`ledger.${kind}`)))),
-    h("table", {}, h("caption", { class: "unseen" }, t("ledger.title")), head, h("tbody", {}, rows(goals))),
+    h("p", { class: "small" }, t("ledger.how")),
+    h("table", {}, h("caption", { class: "unseen" }, t("ledger.title")), head, h("tbody", { onkeydown: arrows("button.ask-bar") }, rows(goals))),
     others.length ? h("details", { id: "ledger-others" }, h("summary", {}, t("ledger.others", { n: others.length })),
       h("table", {}, h("caption", { class: "unseen" }, t("ledger.others", { n: others.length })), head.cloneNode(true), h("tbody", {}, rows(others)))) : null);
 }

@@ -11,6 +11,8 @@ import { editor } from "./editor.js";
 import { head } from "./head.js";
 import { ledger } from "./ledger.js";
 import { differences, explained } from "./sentences.js";
+import { audit } from "./audit.js";
+import { others } from "./others.js";
 import { briefOfLink } from "./share.js";
 import { search } from "./search.js";
 import { start } from "./start.js";
@@ -34,7 +36,14 @@ if (store.state.restored) store.solved(store.state.brief, store.state.plan);
 const problem = (error) => store.set({ trouble: troubleOf(error) });
 const panels = Object.fromEntries(["trouble", "start", "editor", "search", "week", "answer", "changes", "variants", "plan", "further"].map((name) => [name, h("div", { class: `panel-${name}`, "data-panel": name })]));
 const work = h("div", { class: "work" }, panels.search, panels.week, panels.answer, panels.changes, panels.variants, panels.plan, panels.further);
-const wanted = { demand: null, unrolled: false };
+/** What is pointed at in the week, and how that is shown. */
+const wanted = { demand: null, unrolled: false, spot: null, onSession: (number) => { const found = document.getElementById(`session-${number}`); found.scrollIntoView({ block: "center" }); found.focus({ preventScroll: true }); } };
+let asker = ""; // the id of what had the focus when a question was asked; dismissing the answer leads back
+
+const ask = (...asked) => {
+  asker = document.activeElement?.id ?? "";
+  return acts.ask(...asked);
+};
 
 document.getElementById("skip").textContent = t("skip");
 document.getElementById("head").append(head(store, acts, { onClose: () => { acts.giveUp(); store.set({ brief: null, past: store.state.brief ? [...store.state.past, store.state.brief] : store.state.past, plan: null, base: null, difference: null, answer: null, trouble: null }); } }));
@@ -85,13 +94,13 @@ function drawWeek() {
   const { brief, plan, base } = store.state;
   if (!brief) return fill(panels.week);
   const shown = plan?.plan?.sessions.length ? plan.plan : null;
-  const ask = shown ? (demand) => { wanted.demand = demand; drawDemand(); if (demand.kind) acts.ask("why-not", { demand }, null); else document.getElementById("demand-kind").focus(); } : null;
+  wanted.onAsk = (demand) => { wanted.demand = demand; drawDemand(); if (demand.kind) ask("why-not", { demand }, null); else document.getElementById("demand-kind").focus(); };
   const width = Math.floor(work.clientWidth) || 800;
   const about = shown?.brief ?? brief;
   const ring = (about.week.repeats ?? false) && !wanted.unrolled;
   let drawn;
   try {
-    drawn = picture(about, shown, base?.plan ?? null, width, { onAsk: ask, ring });
+    drawn = picture(about, shown, base?.plan ?? null, width, { asking: shown ? wanted : null, ring });
   } catch (error) {
     console.error(error); // a brief that is being typed may not be drawable yet
     drawn = h("p", {}, t("week.undrawable"));
@@ -100,19 +109,19 @@ function drawWeek() {
     h("p", { class: "printonly" }, `${about.title} · ${about.lifter?.name ?? ""} · ${about.week.start}`),
     h("h2", { id: "week-title" }, t("week.title")),
     shown ? said(shown) : h("p", { id: "week-said", class: "said" }, t(impossible(plan) ? "week.impossible" : "week.before")),
-    h("div", { class: "drawn-week" }, drawn, h("p", { class: "readout small", "aria-hidden": "true" })), legend(about.week.repeats), about.week.repeats && width >= NARROW ? button(t(ring ? "week.unroll" : "week.roll"), () => { wanted.unrolled = ring; drawWeek(); }, { id: "week-roll", class: "noprint" }) : null,
+    h("div", { class: "drawn-week" }, drawn, shown ? [h("p", { class: "readout small", "aria-hidden": "true" }, t("spot.how")), h("p", { id: "spot-keys", class: "unseen" }, t("spot.keys"))] : null), legend(about, shown, base), about.week.repeats && width >= NARROW ? button(t(ring ? "week.unroll" : "week.roll"), () => { wanted.unrolled = ring; drawWeek(); }, { id: "week-roll", class: "noprint" }) : null,
     shown ? h("div", { class: "demand-place" }) : null));
   drawDemand();
 }
 
 function drawDemand() {
   const place = panels.week.querySelector(".demand-place");
-  if (place) fill(place, demandForm(store.state.plan.plan.brief, wanted.demand, (...asked) => acts.ask(...asked)));
+  if (place) fill(place, demandForm(store.state.plan.plan.brief, wanted.demand, ask));
 }
 
 function drawAnswer() {
   const found = store.state.answer;
-  fill(panels.answer, found ? answer(store.state, acts, () => store.set({ answer: null })) : null);
+  fill(panels.answer, found ? answer(store.state, acts, () => { store.set({ answer: null }); document.getElementById(asker)?.focus(); }) : null);
   if (found && !found.asking) document.getElementById("answer")?.focus();
 }
 
@@ -124,14 +133,13 @@ function drawChanges() {
     return;
   }
   fill(panels.changes, base && difference ? h("section", { class: "changes noprint", "aria-labelledby": "changes-title" }, h("h2", { id: "changes-title" }, t("changes.title")), differences(difference),
-    h("div", { class: "row" }, button(t("changes.back"), () => store.undo(), { id: "changes-back" }), button(t("changes.forget"), () => store.set({ base: null, difference: null }), { class: "quiet" }))) : null);
+    h("div", { class: "row" }, button(t("changes.back"), () => acts.back(), { id: "changes-back" }), button(t("changes.forget"), () => store.set({ base: null, difference: null }), { class: "quiet" }))) : null);
 }
 
 function drawPlan() {
   const { plan, difference } = store.state;
   const shown = plan?.plan?.sessions.length ? plan.plan : null;
   if (!shown) return fill(panels.plan, plan && !impossible(plan) ? [h("p", {}, t("status.stopped.empty")), cautions(plan.plan ?? { cautions: [] })] : null);
-  const ask = (...asked) => acts.ask(...asked);
   fill(panels.plan, cautions(shown), h("div", { class: "plan" },
     dayList(shown, (session) => card(shown, session)),
     h("div", { class: "beside" }, ledger(shown, difference, ask), proof(shown), notes(shown), rules(shown, ask))));
@@ -140,7 +148,7 @@ function drawPlan() {
 function drawFurther() {
   const { plan } = store.state;
   const shown = plan?.plan?.sessions.length ? plan : null;
-  fill(panels.further, store.state.brief ? h("div", { class: "further noprint" }, shown ? replan(shown, acts) : null, shown ? tradeoff(store, acts) : null, takeaway(store, shown, problem)) : null);
+  fill(panels.further, store.state.brief ? h("div", { class: "further noprint" }, shown ? replan(shown, acts) : null, shown ? [tradeoff(store, acts), others(ask), audit(shown, problem)] : null, takeaway(store, shown, problem)) : null);
 }
 
 const drawVariants = () => fill(panels.variants, store.state.plan?.plan?.sessions.length || store.state.variants.length ? variants(store, acts) : null);
@@ -154,7 +162,7 @@ store.on(["answer"], drawAnswer);
 store.on(["plan", "base", "difference"], drawChanges);
 store.on(["plan", "difference"], drawPlan);
 store.on(["plan", "variants"], drawVariants);
-store.on(["plan"], drawFurther);
+store.on(["plan", "sweep"], drawFurther);
 store.on(["brief"], (state, origin) => { if (origin !== "typing") editor(panels.editor, store, acts, problem); });
 
 const whole = () => [drawStart, drawTrouble, drawWeek, drawAnswer, drawChanges, drawPlan, drawVariants, drawFurther].forEach((draw) => draw());
@@ -191,3 +199,4 @@ document.addEventListener("drop", (event) => {
   else if (file && store.state.brief) import("./editcalendar.js").then(({ addCalendar }) => addCalendar(file, store, problem));
 });
 document.body.classList.add("ready");
+acts.resume();

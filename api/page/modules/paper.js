@@ -1,7 +1,8 @@
 // Where hours and rows lie: time runs along, on narrow screens down, and around where the week repeats.
 //
 // Every paper has `area(from, to, row, low, high)`, the outline of some hours on a part of a row (0 to 1), `all(from,
-// to)` over every row, `line(hour, fine)`, `day(i)`, `clock(hour)`, `middle(row)`, `name(row, text)` and `point(x, y)`.
+// to)` over every row, `line(hour, fine)`, `day(i)`, `clock(hour)`, `middle(row)`, `name(row, class, text, gap)` and
+// `point(x, y)`. `gap` is a tspan, the figure that stands beside a name.
 
 import { s } from "./dom.js";
 import { WEEK_HOURS } from "./time.js";
@@ -15,7 +16,7 @@ const gapOf = (rows) => (rows.some((row) => row.sort === "muscle") ? 14 : 0);
 const rowAt = (rows, cross, row, where) => rows.findIndex((_, i) => where >= cross(i) && where < cross(i) + row);
 
 export function along(width, rows) {
-  const left = 148, top = 40, row = 30, scale = (width - left - 6) / WEEK_HOURS;
+  const left = 186, top = 40, row = 30, scale = (width - left - 6) / WEEK_HOURS;
   const cross = (i) => top + i * row + (rows[i]?.sort === "muscle" ? gapOf(rows) : 0);
   const bottom = cross(rows.length - 1) + row;
   return {
@@ -26,14 +27,18 @@ export function along(width, rows) {
     day: (i) => ({ x: left + i * 24 * scale + 4, y: 14 }),
     clock: scale > 4.5 ? (hour) => ({ x: left + hour * scale, y: 30, "text-anchor": "middle" }) : null,
     middle: (i) => `M${left} ${cross(i) + row / 2}H${width - 6}`,
-    name: (i, kind, text) => s("text", { class: kind, x: left - 10, y: cross(i) + row / 2 + 4, "text-anchor": "end" }, text),
+    heading: { x: left - 8, y: cross(rows.findIndex((each) => each.sort === "muscle")) - 2, "text-anchor": "end" },
+    name: (i, kind, text, gap) => {
+      const y = cross(i) + row / 2 + 4;
+      return [s("text", { class: kind, x: left - 62, y, "text-anchor": "end" }, text), gap ? s("text", { x: left - 8, y, "text-anchor": "end" }, gap) : null];
+    },
     beside: (from, to, i) => (to > WEEK_HOURS - 9 ? { x: left + from * scale - 5, y: cross(i) + 8, "text-anchor": "end" } : { x: left + to * scale + 5, y: cross(i) + 8 }),
     point: (x, y) => ({ hour: (x - left) / scale, row: rowAt(rows, cross, row, y) }),
   };
 }
 
 export function down(width, rows) {
-  const left = 46, top = 128, gap = gapOf(rows), row = (width - left - 2 - gap) / rows.length;
+  const left = 46, top = 150, gap = gapOf(rows), row = (width - left - 2 - gap) / rows.length;
   const cross = (i) => left + i * row + (rows[i]?.sort === "muscle" ? gap : 0);
   return {
     sort: "down", width, height: top + WEEK_HOURS * HOUR_DOWN + 8, scale: HOUR_DOWN,
@@ -43,7 +48,7 @@ export function down(width, rows) {
     day: (i) => ({ x: 0, y: top + i * 24 * HOUR_DOWN + 12 }),
     clock: (hour) => ({ x: 0, y: top + hour * HOUR_DOWN + 4 }),
     middle: (i) => `M${round(cross(i) + row / 2)} ${top}v${WEEK_HOURS * HOUR_DOWN}`,
-    name: (i, kind, text) => s("text", { class: kind, transform: `translate(${round(cross(i) + row / 2 + 4)} ${top - 8}) rotate(-90)` }, text),
+    name: (i, kind, text, gap) => s("text", { class: kind, transform: `translate(${round(cross(i) + row / 2 + 4)} ${top - 8}) rotate(-90)` }, text, gap ? [" ", gap] : null),
     beside: null,
     point: (x, y) => ({ hour: (y - top) / HOUR_DOWN, row: rowAt(rows, cross, row, x) }),
   };
@@ -73,9 +78,9 @@ export function around(width, rows) {
     clock: null,
     middle: (i) => `M${at(0, out(i) - row / 2)}${arc(WEEK_HOURS / 2, out(i) - row / 2, 0, 1)}${arc(WEEK_HOURS, out(i) - row / 2, 0, 1)}`,
     // On the small hours of Monday, where nobody trains, along its own row.
-    name: (i, kind, text) => {
+    name: (i, kind, text, gap) => {
       const radius = out(i) - row / 2 - 4, id = `row-${i}`;
-      return s("g", {}, s("path", { id, d: `M${at(0.4, radius)}${arc(60, radius, 0, 1)}`, fill: "none" }), s("text", { class: `${kind} lain` }, s("textPath", { href: `#${id}` }, text)));
+      return s("g", {}, s("path", { id, d: `M${at(0.4, radius)}${arc(60, radius, 0, 1)}`, fill: "none" }), s("text", { class: `${kind} lain` }, s("textPath", { href: `#${id}` }, text, gap ? [" ", gap] : null)));
     },
     beside: null,
     point: (px, py) => {

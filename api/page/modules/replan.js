@@ -1,6 +1,7 @@
 // The week is under way: what is done, what was missed; the rest anew.
 
 import { h } from "./dom.js";
+import { sessionName } from "./told.js";
 import { DAYS, WeekClock, dayAndClock } from "./time.js";
 import { t } from "./words.js";
 
@@ -28,7 +29,7 @@ export function replan(resource, acts) {
   return h("section", { class: "replan", "aria-labelledby": "replan-title" },
     h("h2", { id: "replan-title" }, t("replan.title")), h("p", {}, t("replan.what")),
     h("form", { onsubmit: submit },
-      open.map(({ session, i }) => h("fieldset", {}, h("legend", {}, `${session.name}, ${dayAndClock(clock.hours(session.start))}`),
+      open.map(({ session, i }) => h("fieldset", {}, h("legend", {}, sessionName(plan.brief, session), ", ", dayAndClock(clock.hours(session.start))),
         choice(i, "open", t("replan.open"), true), choice(i, "done", t("replan.done")), choice(i, "missed", t("replan.missed")))),
       h("label", { class: "line" }, t("replan.now"), now),
       h("button", { type: "submit", class: "act", id: "replan" }, t("replan.do"))));

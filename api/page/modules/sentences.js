@@ -2,6 +2,7 @@
 
 import { read } from "./api.js";
 import { button, h } from "./dom.js";
+import { told, toldIn } from "./told.js";
 import { format, t, word } from "./words.js";
 
 let evidence = null;
@@ -16,7 +17,7 @@ export function sources(keys) {
     const rows = await evidence.catch(() => ({}));
     list.replaceChildren(...keys.filter((key) => rows[key]).map((key) => {
       const row = rows[key];
-      return h("li", {}, `${row.means} `, h("b", {}, `${format(row.value)} ${row.unit}`), ` – ${row.source} `, h("i", {}, word("grade", row.grade)));
+      return h("li", {}, told(`${row.means} `), toldIn("b", `${format(row.value)} ${row.unit}`), " – ", told(row.source), " ", h("i", {}, word("grade", row.grade)));
     }));
   };
   return h("details", { class: "why", ontoggle: show }, h("summary", {}, t("sources")), list);
@@ -24,7 +25,7 @@ export function sources(keys) {
 
 export function conflict(found) {
   return h("div", { class: "conflict" },
-    h("ol", {}, found.sentences.map((sentence) => h("li", {}, sentence))),
+    h("ol", {}, found.sentences.map((sentence) => toldIn("li", sentence))),
     h("p", { class: "small" }, t(found.verified ? "conflict.verified" : "conflict.unverified")),
     sources([...new Set(found.members.flatMap((member) => member.evidence))]));
 }
@@ -37,7 +38,7 @@ export function explained(explanation, apply) {
     conflicts.map(conflict),
     mends.length ? h("h3", {}, t("mends.title")) : null,
     h("ul", { class: "mends" }, mends.map((mend) => h("li", {},
-      h("span", {}, mend.changes.map((change) => h("span", { class: "change" }, change.sentence))),
+      h("span", {}, mend.changes.map((change) => toldIn("span", change.sentence, { class: "change" }))),
       h("span", { class: "small" }, t(mend.minimal && mend.verified ? "mends.proved" : "mends.found")),
       button(t("mends.apply"), () => apply(mend.patch), { class: "act" })))),
     possible === false && !mends.length ? h("p", {}, t("mends.none")) : null,
@@ -51,10 +52,10 @@ export function differences(found) {
   const ledger = found.ledger.filter((row) => row.before !== row.after);
   const tiers = found.tiers.filter((tier) => tier.before !== tier.after && tier.before !== null && tier.after !== null);
   return [
-    sentences.length ? h("ul", { class: "moves" }, sentences.map((text) => h("li", {}, text))) : h("p", {}, t("difference.none")),
+    sentences.length ? h("ul", { class: "moves" }, sentences.map((text) => toldIn("li", text))) : h("p", {}, t("difference.none")),
     found.rules.length ? h("ul", { class: "moves" }, found.rules.map((rule) =>
-      h("li", { class: rule.worse ? "worse" : "better" }, h("b", {}, t(rule.worse ? "difference.worse" : "difference.better")), ` ${rule.sentence} ${rule.after || t("difference.kept")}`))) : null,
-    ledger.length ? table(t("difference.sets"), ledger.map((row) => [row.name, row.before, row.after])) : null,
+      h("li", { class: rule.worse ? "worse" : "better" }, h("b", {}, t(rule.worse ? "difference.worse" : "difference.better")), " ", told(rule.sentence), " ", rule.after ? told(rule.after) : t("difference.kept")))) : null,
+    ledger.length ? table(t("difference.sets"), ledger.map((row) => [told(row.name), row.before, row.after])) : null,
     tiers.length ? table(t("difference.tiers"), tiers.map((row) => [word("tier", row.name), row.before, row.after])) : null,
   ];
 }

@@ -3,6 +3,7 @@
 import { read } from "./api.js";
 import { button, h } from "./dom.js";
 import { thisMonday } from "./time.js";
+import { told, toldIn } from "./told.js";
 import { t } from "./words.js";
 
 export function emptyBrief() {
@@ -20,7 +21,7 @@ export function emptyBrief() {
 export function start(open, { onFile, problem }) {
   const list = h("ul", { class: "demos" }, h("li", { class: "waiting" }, t("loading")));
   read("/v1/demo-briefs").then(
-    ({ briefs }) => list.replaceChildren(...briefs.map((brief) => h("li", {}, button(brief.title, async () => open(await read(brief.link), { solve: true }), { class: "demo", "data-demo": brief.name }), h("p", {}, brief.story ?? "")))),
+    ({ briefs }) => list.replaceChildren(...briefs.map((brief) => h("li", {}, button(told(brief.title), async () => open(await read(brief.link), { solve: true }), { class: "demo", "data-demo": brief.name }), toldIn("p", brief.story ?? "")))),
     (error) => { list.replaceChildren(); problem(error); },
   );
   const file = h("input", { type: "file", id: "file", accept: ".json,.yaml,.yml,application/json,application/yaml", class: "unseen", onchange: () => file.files[0] && onFile(file.files[0]) });

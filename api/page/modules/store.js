@@ -15,6 +15,7 @@ export class Store {
       base: null, difference: null, // the plan from before, as a ghost, and what is different
       variants: [], // {name, brief, plan}
       answer: null, // {question, about, answer} or {asking}
+      sweep: null, // {vary, found} or {vary, asking}
       work: null, // what runs: {what, resource, progress}
       trouble: null, // the last error
       ...kept(),

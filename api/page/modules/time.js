@@ -9,11 +9,14 @@ const inUtc = (options) => new Intl.DateTimeFormat(undefined, { ...options, time
 const long = inUtc({ weekday: "long" });
 const short = inUtc({ weekday: "short" });
 const clock = inUtc({ hour: "numeric", minute: "2-digit" });
+const hourOnly = inUtc({ hour: "numeric" });
 const dated = inUtc({ weekday: "long", day: "numeric", month: "long" });
 
 export const dayName = (number) => long.format(reference + number * 24 * HOUR);
 export const dayShort = (number) => short.format(reference + number * 24 * HOUR);
 export const clockOf = (hours) => clock.format(reference + hours * HOUR);
+/** A whole hour on an axis, as short as the locale writes it: `18`, `6 PM`. */
+export const hourOf = (hour) => hourOnly.formatToParts(reference + hour * HOUR).filter((part) => part.type === "hour" || part.type === "dayPeriod").map((part) => part.value).join(" ");
 export const dayAndClock = (hours) => `${dayName(Math.floor(hours / 24) % 7)} ${clockOf(hours % 24)}`;
 
 /** Hours of a clock text, `17:30` or `17:30:00`; an opening may end at the last second of a day. */

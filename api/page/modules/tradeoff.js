@@ -1,66 +1,120 @@
-// The trade-off: one number of the brief swept, what is reached drawn beside it; a point is a plan to take.
+// The trade-off: one number of the brief swept, or two; what is reached is drawn, and a point is a plan to take.
 
-import { button, fill, h, s } from "./dom.js";
+import { fill, h, s, button } from "./dom.js";
 import { placed } from "./documents.js";
+import { SERVED, told } from "./told.js";
+import { kindName } from "./weekmodel.js";
 import { format, t, word } from "./words.js";
 
-/** Numbers of a brief that are worth sweeping, with the values around them. */
-function choices(brief) {
-  const around = (value, step, least) => [...new Set([-2, -1, 0, 1, 2].map((i) => Math.max(least, value + i * step)))];
-  const found = [{ path: "sessions", label: t("tradeoff.sessions"), values: [2, 3, 4, 5, 6] }];
+const FIRST = [-2, -1, 0, 1, 2], SECOND = [-1, 0, 1]; // steps around the number as it is
+const FIGURES = ["wishes", "sessions", "time", "work"];
+
+/** Numbers of a brief that are worth sweeping: their place, and the values some steps around them. */
+function choices(plan) {
+  const { brief } = plan;
+  const around = (value, step, least, most = Infinity) => (steps) => [...new Set(steps.map((each) => value + each * step).filter((each) => each >= least && each <= most))];
+  const found = [{ path: "sessions", label: t("tradeoff.sessions"), values: around(plan.sessions.length, 1, 1, 14) }];
   for (const [kind, asked] of Object.entries(brief.kinds)) {
-    const most = asked.minutes?.most ?? (typeof asked.minutes === "number" ? asked.minutes : 60);
-    found.push({ path: `kinds.${kind}.minutes.most`, label: t("tradeoff.minutes", { name: asked.name ?? word("kind", kind) }), values: around(most, 10, 20) });
+    if (Number.isInteger(asked.per_week) || asked.per_week?.least === asked.per_week?.most) found.push({ path: `kinds.${kind}.per_week`, label: t("tradeoff.per-week", { name: kindName(brief, kind) }), values: around(asked.per_week?.most ?? asked.per_week, 1, 0, 7) });
+    const whole = typeof asked.minutes === "number";
+    found.push({ path: `kinds.${kind}.minutes${whole ? "" : ".most"}`, label: t("tradeoff.minutes", { name: kindName(brief, kind) }), values: around(whole ? asked.minutes : asked.minutes?.most ?? 60, 10, Math.max(20, asked.minutes?.least ?? 0)) });
   }
-  for (const [target, goal] of Object.entries(brief.goals ?? {})) if (goal.aim) found.push({ path: `goals.${target}.aim`, label: t("tradeoff.aim", { name: word("muscle", target) }), values: around(goal.aim, 2, goal.least ?? 0).filter((value) => value <= (goal.most ?? 99)) });
+  for (const row of plan.ledger) {
+    const goal = brief.goals?.[row.target];
+    if (goal?.aim) found.push({ path: `goals.${row.target}.aim`, label: t("tradeoff.aim", { name: row.name }), values: around(goal.aim, 2, goal.least ?? 0, goal.most ?? 99) });
+  }
   return found;
 }
 
-const HIGH = 200, WIDE = 420, EDGE = 44;
+/** Figures are tiers and totals, which the page names, or muscles, which the server does. */
+const langOf = (figure) => (word("tier", figure) === figure ? SERVED : null);
 
-/** Points of a sweep; each is a button that takes the plan of its value. */
-function drawing(sweep, figure, take) {
-  const points = sweep.points.filter((point) => point.figures[figure] !== null && point.figures[figure] !== undefined);
+const HIGH = 240, WIDE = 460, LEFT = 44, RIGHT = 78;
+const SIGNS = ["M{x} {y}m0-6l6 6l-6 6l-6-6z", "M{x} {y}m-5-5h10v10h-10z", "M{x} {y}m0-6l6 11h-12z"];
+
+/** A curve for every value of the second number; each point is a button that takes the plan of its values. */
+function drawing(vary, sweep, figure, take) {
+  const reached = (point) => point.figures[figure] ?? null;
+  const points = sweep.points.filter((point) => reached(point) !== null);
   if (!points.length) return h("p", {}, t("tradeoff.none"));
-  const xs = sweep.points.map((point) => Number(point.values[0]));
-  const ys = points.map((point) => point.figures[figure]);
-  const scale = (value, values, from, to) => { const [low, high] = [Math.min(...values), Math.max(...values)]; return high === low ? (from + to) / 2 : from + ((value - low) / (high - low)) * (to - from); };
-  const x = (value) => scale(Number(value), xs, EDGE, WIDE - 20);
-  const y = (value) => scale(value, ys, HIGH - 40, 20);
-  return s("svg", { class: "tradeoff", viewBox: `0 0 ${WIDE} ${HIGH}`, role: "group", "aria-label": t("tradeoff.drawn", { figure }) },
-    s("path", { class: "axis", d: `M${EDGE - 12} 10V${HIGH - 28}H${WIDE}` }),
-    s("text", { x: 0, y: 10 }, figure),
-    s("path", { class: "curve", d: points.map((point, i) => `${i ? "L" : "M"}${x(point.values[0])} ${y(point.figures[figure])}`).join("") }),
-    points.map((point) => s("g", { class: point.proved ? "point proved" : "point", tabindex: 0, role: "button", "aria-label": t("tradeoff.point", { value: point.values[0], figure, reached: point.figures[figure] }), onclick: () => take(point.values[0]), onkeydown: (event) => { if (event.key === "Enter" || event.key === " ") { event.preventDefault(); take(point.values[0]); } } },
-      s("circle", { class: "reach", cx: x(point.values[0]), cy: y(point.figures[figure]), r: 14 }),
-      s("path", { d: `M${x(point.values[0])} ${y(point.figures[figure]) - 6}l6 6l-6 6l-6 -6z` }),
-      s("text", { x: x(point.values[0]) + 9, y: y(point.figures[figure]) - 7 }, format(point.figures[figure])))),
-    sweep.points.map((point) => s("text", { x: x(point.values[0]), y: HIGH - 10, "text-anchor": "middle" }, format(point.values[0]))));
+  const without = vary[0].values.filter((value) => !points.some((point) => point.values[0] === value));
+  const between = (values, from, to) => {
+    const [low, high] = [Math.min(...values), Math.max(...values)];
+    return (value) => (high === low ? (from + to) / 2 : from + ((value - low) / (high - low)) * (to - from));
+  };
+  const xs = vary[0].values;
+  const x = between(xs, LEFT, WIDE - RIGHT), y = between(points.map(reached), HIGH - 62, 36);
+  const seconds = vary[1]?.values ?? [null];
+  const label = word("tier", figure);
+  return s("svg", { class: "tradeoff", viewBox: `0 0 ${WIDE} ${HIGH}`, role: "group", "aria-label": t("tradeoff.drawn", { figure: label }) },
+    s("path", { class: "axis", d: `M${LEFT - 16} 24V${HIGH - 44}H${WIDE}` }),
+    s("text", { x: 0, y: 14, class: "axis-name", lang: langOf(figure) }, label),
+    s("text", { x: WIDE, y: HIGH - 6, class: "axis-name", "text-anchor": "end" }, vary[0].label),
+    xs.map((value) => s("text", { x: x(value), y: HIGH - 26, "text-anchor": "middle" }, format(value))),
+    without.map((value) => s("g", { class: "without" }, s("title", {}, t("status.impossible")), s("path", { d: `M${x(value)} ${HIGH - 52}m-5-5l10 10m0-10l-10 10` }))),
+    vary[1] ? s("text", { x: WIDE, y: 14, "text-anchor": "end", class: "axis-name" }, vary[1].label) : null,
+    seconds.map((second, i) => {
+      const own = points.filter((point) => second === null || point.values[1] === second);
+      const last = own.at(-1);
+      return [
+        s("path", { class: `curve curve-${i}`, d: own.map((point, k) => `${k ? "L" : "M"}${x(point.values[0])} ${y(reached(point))}`).join("") }),
+        second !== null && last ? s("text", { x: x(last.values[0]) + 14, y: y(reached(last)) + 4 }, format(second)) : null,
+        own.map((point) => {
+          const [px, py] = [x(point.values[0]), y(reached(point))];
+          const label = t("tradeoff.point", { value: point.values.map(format).join(", "), figure: word("tier", figure), reached: reached(point) });
+          const key = (event) => { if (event.key === "Enter" || event.key === " ") { event.preventDefault(); take(point.values); } };
+          return s("g", { class: point.proved ? "point proved" : "point", tabindex: 0, role: "button", "aria-label": label, onclick: () => take(point.values), onkeydown: key },
+            s("title", {}, label), s("circle", { class: "reach", cx: px, cy: py, r: 14 }),
+            s("path", { d: SIGNS[i % SIGNS.length].replace("{x}", px).replace("{y}", py) }),
+            second === null ? s("text", { x: px, y: py - 11, "text-anchor": "middle" }, format(reached(point))) : null);
+        }),
+      ];
+    }));
+}
+
+function table(vary, sweep, take) {
+  const cell = (value) => h("td", { class: "number" }, value === undefined || value === null ? "–" : format(value));
+  const heads = [...vary.map((each) => each.label), t("tradeoff.status"), ...FIGURES.map((each) => word("tier", each))];
+  return h("details", { id: "tradeoff-table" }, h("summary", {}, t("tradeoff.table")), h("div", { class: "wide", tabindex: 0, role: "region", "aria-label": t("tradeoff.table") }, h("table", { class: "figures" }, h("caption", { class: "unseen" }, t("tradeoff.table")),
+    h("thead", {}, h("tr", {}, heads.map((text) => h("th", { scope: "col" }, text)), h("td", {}))),
+    h("tbody", {}, sweep.points.map((point) => h("tr", {},
+      h("th", { scope: "row" }, format(point.values[0])), point.values.slice(1).map(cell),
+      h("td", { class: "line-of" }, statusOf(point)), FIGURES.map((each) => cell(point.figures[each])),
+      h("td", {}, point.figures.sessions ? button(t("tradeoff.take"), () => take(point.values), { "aria-label": t("tradeoff.take.of", { value: point.values.map(format).join(", ") }) }) : null)))))));
+}
+
+/** How a point ended, or in the server's words why its values make no brief. */
+const statusOf = ({ status }) => { const known = word("status", status); return known === status ? told(status) : known; };
+
+function result({ vary, found }, store, acts) {
+  const take = (values) => {
+    const brief = vary.reduce((so_far, { path }, i) => placed(so_far, `/${path.replaceAll(".", "/")}`, values[i]), store.state.brief);
+    store.edit(brief);
+    acts.solve();
+  };
+  const figures = Object.keys(found.units);
+  if (!figures.length) return h("p", {}, t("tradeoff.none"));
+  // The first figure that differs tells most.
+  const telling = figures.find((each) => new Set(found.points.map((point) => point.figures[each]).filter((value) => value !== undefined)).size > 1) ?? figures[0];
+  const figure = h("select", { id: "tradeoff-figure", onchange: () => draw() }, figures.map((each) => h("option", { value: each, lang: langOf(each), selected: each === telling }, word("tier", each))));
+  const picture = h("div", {});
+  const draw = () => fill(picture, drawing(vary, found, figure.value, take));
+  draw();
+  return [h("div", { class: "row" }, h("label", {}, t("tradeoff.figure"), figure)), picture, table(vary, found, take)];
 }
 
 export function tradeoff(store, acts) {
-  const found = choices(store.state.plan.plan.brief);
-  const select = h("select", { id: "tradeoff-vary" }, found.map((each) => h("option", { value: each.path }, each.label)));
-  const place = h("div", { class: "tradeoff-place" });
-  const ask = async (act) => {
-    const { path, values } = found.find((each) => each.path === select.value);
-    fill(place, h("p", { class: "waiting" }, t("asking")));
-    const { plan } = store.state;
-    const done = await acts.run("tradeoff", `${plan.links.self}/tradeoff`, { vary: [{ path, values }] }, ask, act);
-    if (!done?.answer) return fill(place);
-    const sweep = done.answer;
-    const take = (value) => { const pointer = `/${path.replaceAll(".", "/")}`; store.edit(placed(store.state.brief, pointer, value)); acts.solve(); };
-    const figures = Object.keys(sweep.units);
-    // The first figure that differs tells most.
-    const telling = figures.find((each) => new Set(sweep.points.map((point) => point.figures[each]).filter((value) => value !== undefined)).size > 1) ?? figures[0];
-    const figure = h("select", { id: "tradeoff-figure", onchange: () => draw() }, figures.map((each) => h("option", { value: each, selected: each === telling }, word("tier", each))));
-    const picture = h("div", {});
-    const draw = () => fill(picture, drawing(sweep, figure.value, take));
-    draw();
-    fill(place, h("div", { class: "row" }, h("label", {}, t("tradeoff.figure"), figure)), picture,
-      h("div", { class: "wide", tabindex: 0, role: "region", "aria-label": t("tradeoff.table") }, h("table", { class: "figures" }, h("caption", {}, t("tradeoff.table")), h("thead", {}, h("tr", {}, [t("tradeoff.value"), t("tradeoff.status"), ...["wishes", "sessions", "time", "work"].map((each) => word("tier", each)), ""].map((text) => text ? h("th", { scope: "col" }, text) : h("td", {})))),
-        h("tbody", {}, sweep.points.map((point) => h("tr", {}, h("th", { scope: "row" }, format(point.values[0])), h("td", {}, point.status), ["wishes", "sessions", "time", "work"].map((each) => h("td", { class: "number" }, point.figures[each] === undefined || point.figures[each] === null ? "–" : format(point.figures[each]))), h("td", {}, point.figures.sessions ? button(t("tradeoff.take"), () => take(point.values[0]), { "aria-label": t("tradeoff.take.of", { value: point.values[0] }) }) : null)))))));
+  const { sweep, plan } = store.state;
+  const found = choices(plan.plan);
+  const select = (id, chosen, empty) => h("select", { id }, empty ? h("option", { value: "" }, empty) : null, found.map((each) => h("option", { value: each.path, selected: each.path === chosen }, each.label)));
+  const first = select("tradeoff-vary", sweep?.vary[0].path), second = select("tradeoff-second", sweep?.vary[1]?.path, t("tradeoff.alone"));
+  const asked = (path, steps) => { const each = found.find((one) => one.path === path); return { path, label: each.label, values: each.values(steps) }; };
+  const submit = (event) => {
+    event.preventDefault();
+    const two = second.value && second.value !== first.value;
+    acts.sweep(two ? [asked(first.value, FIRST), asked(second.value, SECOND)] : [asked(first.value, FIRST)]);
   };
   return h("section", { class: "trade", "aria-labelledby": "tradeoff-title" }, h("h2", { id: "tradeoff-title" }, t("tradeoff.title")), h("p", {}, t("tradeoff.what")),
-    h("form", { class: "row", onsubmit: (event) => { event.preventDefault(); ask(); } }, h("label", {}, t("tradeoff.vary"), select), h("button", { type: "submit", id: "tradeoff-ask" }, t("tradeoff.ask"))), place);
+    h("form", { class: "row", onsubmit: submit }, h("label", {}, t("tradeoff.vary"), first), h("label", {}, t("tradeoff.second"), second), h("button", { type: "submit", id: "tradeoff-ask" }, t("tradeoff.ask"))),
+    h("div", { class: "tradeoff-place" }, sweep?.asking ? h("p", { class: "waiting" }, t("asking")) : sweep ? result(sweep, store, acts) : null));
 }

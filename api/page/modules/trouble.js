@@ -2,9 +2,17 @@
 
 import { key } from "./api.js";
 import { button, h } from "./dom.js";
-import { t } from "./words.js";
+import { told, toldIn } from "./told.js";
+import { parts } from "./documents.js";
+import { t, word } from "./words.js";
 
 export const fieldId = (pointer) => `at${pointer.replace(/^#/, "")}`;
+
+/** Where a fault is, in words: `weekly sets › lats`. */
+const placeOf = (pointer) => parts(pointer).map((part) => (/^\d+$/.test(part) ? Number(part) + 1 : word("field", part))).join(" › ");
+
+/** A problem of the server in its language; what the page found out by itself (no status) is in the page's. */
+const said = (found, text) => (found.status ? told(text) : text);
 
 export function trouble(found, { again, dismiss }) {
   const locked = found.status === 401;
@@ -15,10 +23,10 @@ export function trouble(found, { again, dismiss }) {
     location.reload();
   };
   return h("section", { class: "trouble", role: "alert", "aria-labelledby": "trouble-title" },
-    h("h2", { id: "trouble-title" }, found.offline ? t("offline.title") : found.title),
-    h("p", {}, found.offline ? t("offline.what") : found.faults.length ? found.advice : `${found.detail} ${found.advice}`),
+    h("h2", { id: "trouble-title" }, found.offline ? t("offline.title") : said(found, found.title)),
+    h("p", {}, found.offline ? t("offline.what") : said(found, found.faults.length ? found.advice : `${found.detail} ${found.advice}`)),
     found.faults.length ? h("ul", {}, found.faults.map((fault) => h("li", {},
-      fault.pointer ? h("a", { href: `#${encodeURIComponent(fieldId(fault.pointer))}`, onclick: (event) => { event.preventDefault(); lead(fault.pointer); } }, fault.pointer.replace(/^#\/?/, "").replaceAll("/", " › ") || t("brief")) : fault.place, ": ", fault.problem, ". ", fault.advice))) : null,
+      fault.pointer ? h("a", { href: `#${encodeURIComponent(fieldId(fault.pointer))}`, onclick: (event) => { event.preventDefault(); lead(fault.pointer); } }, placeOf(fault.pointer) || t("brief")) : told(fault.place ?? ""), ": ", told(`${fault.problem}. ${fault.advice}`)))) : null,
     locked ? h("form", { onsubmit: unlock }, h("label", {}, t("key.label"), secret), h("button", { type: "submit" }, t("key.use"))) : null,
     h("div", { class: "row" }, again ? button(t("again"), again, { class: "act", id: "again" }) : null, button(t("answer.dismiss"), dismiss, { class: "quiet" })));
 }
@@ -51,7 +59,7 @@ export function markFaults(found) {
     const id = `fault-${node.id}`;
     node.setAttribute("aria-invalid", "true");
     node.setAttribute("aria-describedby", id);
-    const note = h("p", { class: "fault", id }, `${fault.problem}. ${fault.advice}`);
+    const note = toldIn("p", `${fault.problem}. ${fault.advice}`, { class: "fault", id });
     if (node.matches("fieldset, details, tr")) node.prepend(node.tagName === "TR" ? h("td", {}, note) : note);
     else node.after(note);
   }

@@ -2,6 +2,7 @@
 
 import { button, h } from "./dom.js";
 import { shortOf } from "./ledger.js";
+import { strip } from "./strip.js";
 import { format, t } from "./words.js";
 
 const MOST = 6;
@@ -33,7 +34,7 @@ export function variants(store, acts) {
     h("h2", { id: "variants-title", class: kept.length ? null : "unseen" }, t("variants.title")),
     kept.length ? h("div", { class: "wide", tabindex: 0, role: "region", "aria-label": t("variants.table") }, h("table", {},
       h("thead", {}, h("tr", {}, h("td", {}), kept.map((each, i) => h("th", { scope: "col" }, h("input", { type: "text", "aria-label": t("variants.name"), value: each.name, id: `variant-${i}`, maxlength: 60, onchange: (event) => rename(i, event.target.value) }))))),
-      h("tbody", {}, figures(kept[0].plan.plan).map(([key], row) => h("tr", {}, h("th", { scope: "row" }, t(key)), kept.map((each) => { const value = figures(each.plan.plan)[row][1]; return h("td", { class: "number" }, typeof value === "number" ? format(value) : value); }))),
+      h("tbody", {}, h("tr", {}, h("th", { scope: "row" }, t("variants.week")), kept.map((each) => h("td", {}, strip(each.plan.plan)))), figures(kept[0].plan.plan).map(([key], row) => h("tr", {}, h("th", { scope: "row" }, t(key)), kept.map((each) => { const value = figures(each.plan.plan)[row][1]; return h("td", { class: "number" }, typeof value === "number" ? format(value) : value); }))),
         h("tr", {}, h("td", {}), kept.map((each, i) => h("td", { class: "row" }, button(t("variants.show"), () => show(each), { id: `variant-show-${i}`, "aria-label": t("variants.show.of", { name: each.name }) }), button(t("variants.remove"), () => store.set({ variants: kept.filter((other) => other !== each) }), { class: "quiet", "aria-label": t("variants.remove.of", { name: each.name }) }))))))) : null,
     shown && !store.stale ? h("form", { class: "row", onsubmit: keep }, h("label", {}, t("variants.keep.as"), name), h("button", { type: "submit", id: "variant-keep" }, t("variants.keep"))) : null);
 }

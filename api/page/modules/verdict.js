@@ -1,17 +1,18 @@
 // What is proved, what was said, which rules hold; and the cautions, which always stand.
 
-import { button, h } from "./dom.js";
+import { arrows, button, h } from "./dom.js";
 import { sources } from "./sentences.js";
+import { told, toldIn } from "./told.js";
 import { format, t, word } from "./words.js";
 
 export function cautions(plan) {
   return h("section", { class: "cautions", "aria-labelledby": "cautions-title" },
     h("h2", { id: "cautions-title" }, t("cautions.title")),
-    plan.cautions.map((note) => h("p", {}, note.text, " ", h("cite", {}, note.source))));
+    plan.cautions.map((note) => toldIn("p", [note.text, " ", h("cite", {}, note.source)])));
 }
 
 export function notes(plan) {
-  return plan.notes.length ? h("section", { class: "notes", "aria-labelledby": "notes-title" }, h("h2", { id: "notes-title" }, t("notes.title")), h("ul", {}, plan.notes.map((note) => h("li", {}, note)))) : null;
+  return plan.notes.length ? h("section", { class: "notes", "aria-labelledby": "notes-title" }, h("h2", { id: "notes-title" }, t("notes.title")), h("ul", {}, plan.notes.map((note) => toldIn("li", note)))) : null;
 }
 
 export function proof(plan) {
@@ -19,7 +20,7 @@ export function proof(plan) {
   return h("section", { class: "proof", "aria-labelledby": "proof-title" },
     h("h2", { id: "proof-title" }, t("proof.title")),
     h("p", { class: "status" }, h("b", {}, t(`status.${plan.status}`)), " ", t(`status.${plan.status}.means`)),
-    broken.length ? h("ul", { class: "moves" }, broken.map((found) => h("li", { class: "worse" }, found.sentence, " ", h("b", {}, found.breach_text)))) : h("p", {}, t("proof.all-kept")),
+    broken.length ? h("ul", { class: "moves" }, broken.map((found) => h("li", { class: "worse" }, told(found.sentence), " ", toldIn("b", found.breach_text)))) : h("p", {}, t("proof.all-kept")),
     h("details", { id: "tiers" }, h("summary", {}, t("proof.tiers")),
       h("table", { class: "figures" }, h("caption", {}, t("proof.tiers.means")),
         h("thead", {}, h("tr", {}, ["tier", "value", "bound", "proved"].map((each, i) => h("th", { scope: "col", class: i ? "number" : null }, t(`proof.${each}`))))),
@@ -29,14 +30,14 @@ export function proof(plan) {
 /** Every rule with what it asks; one that is asked can say what it costs. */
 export function rules(plan, ask) {
   const asked = plan.rules.filter((rule) => rule.findings.length && !rule.measure);
-  const cost = (rule) => ask("what-if", { patches: { without: { rules: { [rule.rule]: { mode: "off" } } } } }, rule.title);
+  const cost = (rule) => ask("what-if", { patches: { without: { rules: { [rule.rule]: { mode: "off" } } } } }, t("about.without", { name: rule.title }));
   return h("section", { class: "rules", "aria-labelledby": "rules-title" },
     h("h2", { id: "rules-title" }, t("rules.title")),
-    h("ul", {}, asked.map((rule) => h("li", {},
+    h("ul", { onkeydown: arrows("li > details > summary") }, asked.map((rule) => h("li", {},
       h("details", { id: `rule-${rule.rule}` },
-        h("summary", {}, h("span", { class: `mode ${rule.mode}` }, t(`mode.${rule.mode}`)), ` ${rule.title} `, h("span", { class: rule.kept ? "kept" : "broken" }, t(rule.kept ? "kept" : "broken"))),
-        h("ul", { class: "findings" }, rule.findings.map((found) => h("li", { class: found.breach ? "worse" : null }, found.sentence, found.breach ? h("b", {}, ` ${found.breach_text}`) : null,
-          found.breach && found.mode === "wish" ? button(t("ask.why"), () => ask("why", { wish: found.switch }, found.sentence), { class: "quiet" }) : null))),
+        h("summary", {}, h("span", { class: `mode ${rule.mode}` }, t(`mode.${rule.mode}`)), " ", told(rule.title), " ", h("span", { class: rule.kept ? "kept" : "broken" }, t(rule.kept ? "kept" : "broken"))),
+        h("ul", { class: "findings" }, rule.findings.map((found) => h("li", { class: found.breach ? "worse" : null }, told(found.sentence), found.breach ? [" ", toldIn("b", found.breach_text)] : null,
+          found.breach && found.mode === "wish" ? button(t("ask.why"), () => ask("why", { wish: found.switch }, found.sentence), { class: "quiet", id: `why-${found.switch}` }) : null))),
         sources([...new Set(rule.findings.flatMap((found) => found.evidence))]),
-        button(t("ask.cost"), () => cost(rule), { class: "quiet", "aria-label": t("ask.cost.of", { name: rule.title }) }))))));
+        button(t("ask.cost"), () => cost(rule), { class: "quiet", id: `cost-${rule.rule}`, "aria-label": t("ask.cost.of", { name: rule.title }) }))))));
 }

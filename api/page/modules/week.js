@@ -2,11 +2,11 @@
 
 import { h, s } from "./dom.js";
 import { NARROW, along, around, down } from "./paper.js";
-import { DAYS, WEEK_HOURS, clockOf, dayAndClock, dayName, dayShort, textOf } from "./time.js";
-import { busyOf, openingsOf, rowsOf, sessionsOf, tightest } from "./weekmodel.js";
+import { demandAt, pointing } from "./pointing.js";
+import { SERVED, told } from "./told.js";
+import { DAYS, WEEK_HOURS, clockOf, dayAndClock, dayName, dayShort, hourOf } from "./time.js";
+import { busyOf, openingsOf, rowsOf, sessionsOf, spotOf, tightest } from "./weekmodel.js";
 import { hoursText, t } from "./words.js";
-
-const STEP = 0.5; // hours that pointing rounds to
 
 function paperFor(width, rows, ring) {
   return width < NARROW ? down(width, rows) : ring ? around(width, rows) : along(width, rows);
@@ -19,7 +19,8 @@ function pieces(from, to, repeats) {
   return found;
 }
 
-const BANDS = 8;
+const BANDS = 14;
+const LEAST_PIXELS = 5; // so that a short session is seen
 
 /** A tail fades in steps, from full to nothing over its whole length. */
 function tail(on, mark, i, repeats) {
@@ -33,7 +34,7 @@ function tail(on, mark, i, repeats) {
 
 function markOf(on, mark, i, row, repeats) {
   const thick = row.sort === "kind" ? 0.36 : 0.12 + 0.34 * mark.share;
-  const to = Math.max(mark.to, mark.from + 3 / on.scale);
+  const to = Math.max(mark.to, mark.from + LEAST_PIXELS / on.scale);
   const said = row.sort === "kind" ? t("week.mark.kind", { name: mark.name, when: dayAndClock(mark.from) }) : t("week.mark.muscle", { name: row.name, n: mark.sets, when: dayAndClock(mark.from), session: mark.name });
   const shape = s("path", { class: mark.hit ? `mark ${mark.state}` : "mark light", ...on.area(mark.from, to, i, 0.5 - thick, 0.5 + thick) });
   const inside = [mark.tail === null || mark.tail === undefined ? null : tail(on, mark, i, repeats), mark.missing ? pieces(...mark.missing, repeats).map(([from, to]) => s("path", { class: "missing", fill: "url(#hatch-warn)", ...on.area(from, to, i, 0.2, 0.8) })) : null];
@@ -55,49 +56,64 @@ function axis(on) {
     DAYS.map((_, i) => [
       s("path", { class: "day-line", d: on.line(i * 24, false) }),
       s("text", { class: "day-name", ...on.day(i) }, on.sort === "down" || on.scale < 3 ? dayShort(i) : dayName(i)),
-      hours.map((hour) => [s("path", { class: "hour-line", d: on.line(i * 24 + hour, true) }), on.clock ? s("text", { class: "clock", ...on.clock(i * 24 + hour) }, on.sort === "down" ? clockOf(hour) : String(hour)) : null]),
+      hours.map((hour) => [s("path", { class: "hour-line", d: on.line(i * 24 + hour, true) }), on.clock ? s("text", { class: "clock", ...on.clock(i * 24 + hour) }, hourOf(hour)) : null]),
     ]),
     s("path", { class: "day-line", d: on.line(WEEK_HOURS, false) }),
   ];
 }
 
-/** Pointing at an empty spot asks; where the pointer is, is said beside it. */
-function pointing(on, svg, rows, cursor, onAsk) {
-  const where = (event) => {
-    const frame = svg.getBoundingClientRect();
-    const found = on.point(((event.clientX - frame.left) / frame.width) * on.width, ((event.clientY - frame.top) / frame.height) * on.height);
-    const hour = Math.floor(found.hour / STEP) * STEP;
-    return found.row < 0 || hour < 0 || hour >= WEEK_HOURS ? null : { hour, row: rows[found.row], index: found.row };
-  };
-  svg.addEventListener("pointermove", (event) => {
-    const found = where(event);
-    cursor.replaceChildren(...(found ? [s("path", on.all(found.hour, found.hour + STEP)), s("path", on.area(0, WEEK_HOURS, found.index))] : []));
-    svg.parentNode.querySelector(".readout").textContent = found ? `${dayAndClock(found.hour)} · ${found.row.name}` : "";
-  });
-  svg.addEventListener("pointerleave", () => cursor.replaceChildren());
-  svg.addEventListener("click", (event) => {
-    if (event.target.closest("a")) return;
-    const found = where(event);
-    if (found) onAsk({ kind: found.row.kind ?? null, day: DAYS[Math.floor(found.hour / 24)], start: textOf(found.hour % 24) });
-  });
+/** A spot in words: when, on which row, and what is there. */
+function spotSaid(brief, rows, { hour, row }) {
+  const { opening, busy, mark, resting } = spotOf(brief, rows[row], hour);
+  return [
+    t("spot.when", { when: dayAndClock(hour), name: rows[row].name }),
+    mark ? t("spot.mark", { name: mark.name }) : null,
+    resting ? t("spot.resting", { until: dayAndClock(resting % WEEK_HOURS) }) : null,
+    busy ? t("spot.busy", { title: busy.title }) : opening ? t("spot.opening", { place: brief.places[opening.place]?.name ?? opening.place }) : t("spot.closed"),
+  ].filter(Boolean).join(" · ");
 }
 
-export function picture(brief, plan, base, width, { onAsk, ring }) {
+/**
+ * @param asking `onAsk(demand)`, `onSession(number)`, and `spot`, where the keys stand, {hour, row} or null, kept up to
+ * date; left out where there is nothing to ask about yet
+ */
+export function picture(brief, plan, base, width, { asking, ring }) {
   const rows = rowsOf(brief, plan);
   const on = paperFor(width, rows, ring);
   const repeats = brief.week.repeats ?? false;
-  const cursor = s("g", { class: "cursor", "aria-hidden": "true" });
   const ghosts = base ? sessionsOf(base) : [];
   const svg = s("svg", { class: `week ${on.sort}`, viewBox: `0 0 ${on.width} ${on.height}`, width: on.width, height: on.height, role: "group", "aria-labelledby": "week-title", "aria-describedby": "week-said" },
     behind(on, brief), axis(on),
     rows.map((_, i) => s("path", { class: "row-line", d: on.middle(i) })),
-    cursor,
     rows.map((row, i) => s("g", { class: row.sort, "data-row": row.kind ?? row.target }, row.marks.map((mark) => markOf(on, mark, i, row, repeats)))),
-    rows.map((row, i) => on.name(i, `row-name ${row.sort}`, shortened(row.name, on.sort === "along" ? 21 : 17))),
-    ghosts.map((ghost) => rows.map((row, i) => (row.kind === ghost.kind ? s("path", { class: "ghost", ...on.area(ghost.from, Math.max(ghost.to, ghost.from + 3 / on.scale), i, 0.06, 0.94) }, s("title", {}, t("week.ghost", { name: ghost.name, when: dayAndClock(ghost.from) }))) : null))),
+    rows.map((row, i) => on.name(i, `row-name ${row.sort}`, s("tspan", { lang: row.sort === "muscle" ? SERVED : null }, shortened(row.name, on.sort === "along" ? 21 : 17)), gapOf(row))),
+    on.heading && rows.some((row) => row.closest !== undefined) ? s("text", { class: "clock", ...on.heading }, t("week.closest")) : null,
+    ghosts.map((ghost) => rows.map((row, i) => (row.kind === ghost.kind ? s("path", { class: "ghost", ...on.area(ghost.from, Math.max(ghost.to, ghost.from + LEAST_PIXELS / on.scale), i, 0.06, 0.94) }, s("title", {}, t("week.ghost", { name: ghost.name, when: dayAndClock(ghost.from) }))) : null))),
     on.beside ? starts(on, rows) : null, on.centre ? centre(on.centre, plan) : null);
-  if (onAsk) pointing(on, svg, rows, cursor, onAsk);
+  if (asking) pointing(on, svg, rows, begin(asking.spot, rows, brief), {
+    repeats,
+    describe: (spot) => spotSaid(brief, rows, spot),
+    kept: (spot) => { asking.spot = spot; },
+    ask: (spot) => {
+      const { mark } = spotOf(brief, rows[spot.row], spot.hour);
+      if (mark) asking.onSession(mark.number);
+      else asking.onAsk(demandAt(rows, spot));
+    },
+  });
   return svg;
+}
+
+/** The least hours between two hits of a row, in whole hours, never rounded up. */
+function gapOf(row) {
+  if (row.closest === undefined) return null;
+  const close = row.closest + 0.01 < row.asked;
+  return s("tspan", { class: close ? "gap close" : "gap" }, `${close ? "▲ " : ""}${t("hours", { n: Math.floor(row.closest + 0.01) })}`);
+}
+
+/** Keys begin where they stood, at first where the first opening begins. */
+function begin(spot, rows, brief) {
+  if (spot && spot.row < rows.length) return spot;
+  return { row: 0, hour: Math.floor(Math.min(...openingsOf(brief).map((each) => each.from), 17) * 2) / 2 };
 }
 
 /** In the middle of the ring what matters most: the hours between the closest hits. */
@@ -122,7 +138,7 @@ export function said(plan) {
     rows.length ? h("details", { id: "week-table", class: "noprint" }, h("summary", {}, t("week.table")),
       h("div", { class: "wide", tabindex: 0, role: "region", "aria-label": t("week.table") }, h("table", { class: "figures" }, h("caption", { class: "unseen" }, t("week.table")),
         h("thead", {}, h("tr", {}, ["muscle", "sessions", "gaps", "asked"].map((each) => h("th", { scope: "col" }, t(`week.table.${each}`))))),
-        h("tbody", {}, rows.map((row) => h("tr", {}, h("th", { scope: "row" }, row.name),
+        h("tbody", {}, rows.map((row) => h("tr", {}, h("th", { scope: "row" }, told(row.name)),
           h("td", {}, row.hit_sessions.map((number) => dayAndClock(sessionsOf(plan)[number].from)).join(", ")),
           h("td", {}, row.hours_between_hits.map(hoursText).join(", ")), h("td", {}, hoursText(row.recovery_hours)))))))) : null,
   ];
@@ -133,9 +149,18 @@ function starts(on, rows) {
   return rows.map((row, i) => row.sort === "kind" && row.marks.map((mark) => s("text", { class: "start", "aria-hidden": "true", ...on.beside(mark.from, mark.to, i) }, clockOf(mark.from % 24))));
 }
 
-export function legend(repeats) {
-  const item = (kind, fill) => h("span", { class: "piece" }, s("svg", { class: "key", viewBox: "0 0 22 12", "aria-hidden": "true" }, s("rect", { class: kind, x: 0.5, y: 1, width: 21, height: 10, fill: fill ?? null, opacity: kind === "tail" ? 0.4 : null })), t(`legend.${kind.split(" ")[0]}`));
-  return h("p", { class: "key small noprint" }, item("mark"), item("tail"), item("opening"), item("busy", "url(#hatch)"), item("ghost"), repeats ? h("span", { class: "ring" }, t("week.ring")) : null);
+/** What the drawing's signs mean; only those that are in it. */
+export function legend(brief, plan, base) {
+  const marks = plan ? rowsOf(brief, plan).flatMap((row) => row.marks) : [];
+  const item = (kind, fill) => h("span", { class: "piece" }, s("svg", { class: "key", viewBox: "0 0 22 12", "aria-hidden": "true" }, s("rect", { class: kind, x: 0.5, y: 1, width: 21, height: 10, fill: fill ?? null, opacity: kind === "tail" ? 0.4 : null })), t(`legend.${kind.split(" ").at(-1)}`));
+  return h("p", { class: "key small noprint" },
+    plan ? [item("mark"), h("span", { class: "muscle" }, item("mark hit"))] : null,
+    marks.some((mark) => !mark.hit) ? item("mark light") : null,
+    marks.some((mark) => mark.tail) ? item("tail") : null,
+    marks.some((mark) => mark.missing) ? item("missing", "url(#hatch-warn)") : null,
+    item("opening"), openingsOf(brief).some((each) => each.preference === "preferred") ? item("opening preferred") : null,
+    busyOf(brief).length ? item("busy", "url(#hatch)") : null, base ? item("ghost") : null,
+    brief.week.repeats ? h("span", { class: "ring" }, t("week.ring")) : null);
 }
 
 export function definitions() {

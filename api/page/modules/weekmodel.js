@@ -58,7 +58,9 @@ export function rowsOf(brief, plan) {
       const sets = row.sets_by_session[each.number];
       return { ...each, hit, sets, share: sets / most, tail: hit && row.recovery_hours ? end(clock, each, row.recovery_hours) : null, asked: row.recovery_hours };
     });
-    return { target: row.target, name: row.name, sort: "muscle", marks: withOverlaps(marks, brief.week.repeats) };
+    const gaps = row.recovery_hours === null ? [] : row.hours_between_hits;
+    const closest = gaps.length ? { closest: Math.min(...gaps), asked: row.recovery_hours } : {};
+    return { target: row.target, name: row.name, sort: "muscle", marks: withOverlaps(marks, brief.week.repeats), ...closest };
   });
   return [...kinds, ...muscles];
 }
@@ -71,6 +73,14 @@ function withOverlaps(marks, repeats) {
     if (next && mark.tail !== null && mark.tail > next.from + 0.01) mark.missing = [next.from, mark.tail];
   }
   return marks;
+}
+
+/** What is at half an hour of a row: an opening, a busy time, a session, recovery that still runs (until which hour). */
+export function spotOf(brief, row, hour) {
+  const covers = (each) => each.from < hour + 0.5 && each.to > hour;
+  const later = brief.week.repeats ? hour + WEEK_HOURS : hour;
+  const tails = row.marks.filter((mark) => mark.tail > hour && mark.to <= hour || mark.tail > later && mark.to <= later);
+  return { opening: openingsOf(brief).find(covers), busy: busyOf(brief).find(covers), mark: row.marks.find(covers), resting: tails.at(-1)?.tail };
 }
 
 /** The muscle whose hits lie closest to what is asked: the answer to "is the hard work far enough apart?" */

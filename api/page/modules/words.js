@@ -1,16 +1,20 @@
 // Every word of the page comes from one file, so that it can be translated.
 
+const LANGUAGES = ["en"]; // of the files text.<language>.json
 let words = {};
 
+/** The words in the first language of the reader's that there is; the page says which it is in. */
 export async function loadWords() {
-  words = await (await fetch("/page/text.en.json")).json();
+  const language = navigator.languages.map((each) => each.split("-")[0]).find((each) => LANGUAGES.includes(each)) ?? LANGUAGES[0];
+  words = await (await fetch(`/page/text.${language}.json`)).json();
+  document.documentElement.lang = words.language;
 }
 
 /** The text of a key, `{name}` filled in. With `n` the form that the language takes for that number. */
 export function t(key, values = {}) {
   let found = words[key];
   if (found && typeof found === "object") {
-    const form = new Intl.PluralRules(document.documentElement.lang).select(Number(values.n));
+    const form = new Intl.PluralRules(words.language).select(Number(values.n));
     found = found[form] ?? found.other;
   }
   if (found === undefined) return key;
