@@ -20,7 +20,7 @@ from api.representations import BLOCKS, block_head, etag_of, finished, json_answ
 from api.resources import BlockPage, BlockResource, LogAnswer
 from api.routes.exports import BLOCK_FORMS, exported_block
 from api.routes.plans import STOP_SECONDS
-from api.routes.working import EffortAsked, begin, ended
+from api.routes.working import EffortAsked, LongEffortAsked, begin, ended
 from api.store import BLOCK, LOG, Job, NewJob
 from scheduler.blocks.build import check_settings
 from scheduler.blocks.log import check_log
@@ -37,7 +37,7 @@ BlockId = Annotated[str, Path(pattern="^[0-9a-f]{32}$", description="A block's i
     openapi_extra=takes(BlockOfBrief, JSON, YAML, headers=[PREFER, IDEMPOTENCY]),
     responses=created(BlockResource),
 )
-async def post_block(request: Request, caller: Writer, service: Served, effort: EffortAsked) -> Response:
+async def post_block(request: Request, caller: Writer, service: Served, effort: LongEffortAsked) -> Response:
     """Ask for a block: weeks that build and easy ones, each planned from the one before.
 
     `brief` is what is asked of a week; its busy times may lie anywhere in the block. `block` says how its weeks hang

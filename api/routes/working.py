@@ -41,7 +41,17 @@ async def effort_of(
     return Effort(seconds or service.settings.solve_seconds, seed)
 
 
+async def long_effort_of(
+    service: Served,
+    seconds: Annotated[float | None, Query(gt=0, le=3600, description="Seconds for all weeks together.")] = None,
+    seed: Annotated[int, Query(ge=0, le=2**31 - 1, description="Seed of the solver.")] = 0,
+) -> Effort:
+    """The same for many weeks in one: as long as may be, where nothing is said. Raises Problem."""
+    return await effort_of(service, seconds or service.settings.most_solve_seconds, seed)
+
+
 EffortAsked = Annotated[Effort, Depends(effort_of)]
+LongEffortAsked = Annotated[Effort, Depends(long_effort_of)]
 _LOOK_SECONDS = 1.0
 """A job may be run by another server, whose end only the store tells."""
 

@@ -39,6 +39,7 @@ METHOD = (
     "The weeks are not solved jointly: what a week could do for a later one beyond that is not looked for.",
 )
 _LEAST_SECONDS = 0.1
+ROUGH = "The search for the usual week was cut short, so with more time the block may come out otherwise."
 NO_RHYTHM = "No week by these demands can follow itself, so days and times are taken from the week before."
 
 
@@ -60,6 +61,8 @@ class Course:
     lifts: tuple[Lift, ...] | None = None
     behind: Mapping[str, int] = field(default_factory=dict)
     easy: frozenset[int] = frozenset()
+    rough: bool = False
+    """Whether a usual week is not proved best."""
 
     @property
     def specs(self) -> tuple[WeekSpec, ...]:
@@ -127,6 +130,7 @@ class Course:
             top = max((s for s in self.specs if s.patch == spec.patch), key=lambda s: s.path_percent)
             ring = self._solve(rhythm_brief(self.brief, top, self.rhythm.get("", ())))
             self.rhythm[spec.patch] = tuple(record_of(s) for s in ring.sessions)
+            self.rough = self.rough or ring.status is PlanStatus.FEASIBLE
         found = self.rhythm[spec.patch]
         if found or not self.weeks:
             return found
@@ -174,9 +178,9 @@ class Course:
     def _solve(self, brief: Brief) -> Plan:
         limits = self.limits
         if self.deadline is not None:
-            # Each week gets its share of the time that is left, so that a hard one leaves some for those after it.
-            share = (self.deadline - time.monotonic()) / max(1, len(self.specs) - len(self.weeks))
-            limits = replace(limits, wall_seconds=max(_LEAST_SECONDS, share))
+            # Twice its share of the time that is left: most weeks take less, and a hard one leaves some for the others.
+            share = 2 / (1 + max(1, len(self.specs) - len(self.weeks)))
+            limits = replace(limits, wall_seconds=max(_LEAST_SECONDS, share * (self.deadline - time.monotonic())))
         return solve(brief, limits=limits, cancel=self.cancel)
 
     def _building_week(self, spec: WeekSpec, usual: Sequence[SessionRecord], notes: list[str]) -> Plan:
@@ -322,7 +326,9 @@ def plan_block(
 
 def settled(course: Course, **more: object) -> Block:
     """The block of a course, looked at by its referee."""
-    method = METHOD if any(course.rhythm.values()) else (NO_RHYTHM, METHOD[1])
+    method: tuple[str, ...] = METHOD if any(course.rhythm.values()) else (NO_RHYTHM, METHOD[1])
+    if course.rough:
+        method = (*method, ROUGH)
     rows = referee.rows(course.brief, course.settings, course.weeks)
     findings = referee.review(course.brief, course.settings, course.weeks, course.done)
     cautions = {c.key: c for week in course.weeks for c in week.plan.cautions}

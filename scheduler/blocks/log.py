@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 from scheduler.answers.replan import record_of
 from scheduler.answers.variants import Stopped
-from scheduler.blocks.build import Course, settled
+from scheduler.blocks.build import ROUGH, Course, settled
 from scheduler.blocks.progress import Progress, estimate, formula_line, formula_of, progress
 from scheduler.data import load_catalogue
 from scheduler.domain.block import Block, BlockWeek, WeekRole
@@ -65,6 +65,7 @@ def log_week(
         lifts=told.lifts,
         behind=dict(told.behind),
         easy=frozenset(chosen),
+        rough=ROUGH in block.method,
     )
     if len(logs) < len(course.specs):
         if course.plan_next().plan.status is PlanStatus.STOPPED and not course.weeks[-1].plan.tiers:
@@ -363,7 +364,7 @@ def _behind(instance: Instance, week: BlockWeek, done: Sequence[SessionRecord]) 
         if asked and got * 100 < percent * asked:
             found[key] = (
                 f"{target.name}: {got / 4:g} of {asked / 4:g} counted sets done, less than {percent} %; next week "
-                "aims at what this one did"
+                "keeps the aim of this one"
             )
     return found
 

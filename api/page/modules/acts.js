@@ -139,6 +139,23 @@ export class Acts {
     if (done?.answer) this.say("say.answered");
   }
 
+  /** A block of weeks; the store holds its resource, and what it was asked for. */
+  async block(request, act) {
+    const done = await this.run("block", "/v1/blocks", request, ["block", request], act);
+    if (!done) return;
+    this.store.set({ block: { found: done, asked: request } });
+    this.say("say.block.there", { n: done.block?.weeks.length ?? 0 });
+  }
+
+  /** Log what was done in a week of the block at `path`; what comes of it is another block. */
+  async log(path, body, act) {
+    const done = await this.run("log", `${path}/logs`, body, ["log", path, body], act);
+    if (!done?.answer) return;
+    const report = { answer: done.answer, body, path };
+    this.store.set({ block: { found: await read(done.links.new_block), report } });
+    this.say("say.answered");
+  }
+
   /** A change of the brief as a merge patch, and the plan that comes of it. */
   async apply(patch, { solve = true } = {}) {
     this.store.edit(merged(this.store.state.brief, patch));

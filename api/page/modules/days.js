@@ -13,7 +13,7 @@ export function prescription(entry) {
   return t(entry.load_kg === null ? "entry" : "entry.loaded", { sets: entry.sets, reps: entry.reps, load: entry.load_kg });
 }
 
-function line(entry) {
+export function line(entry) {
   return h("li", { class: `entry ${entry.role}` },
     h("span", { class: "name" }, told(entry.name),
       entry.role === "main" ? null : h("em", {}, t(`role.${entry.role}`)),

@@ -32,6 +32,17 @@ export function merged(document, patch) {
   return copy;
 }
 
+/** The merge patch that makes one document into another. */
+export function patchOf(one, other) {
+  const patch = {};
+  for (const key of Object.keys(one)) if (other[key] === undefined) patch[key] = null;
+  for (const [key, value] of Object.entries(other)) {
+    if (sameDocument(one[key], value)) continue;
+    patch[key] = isObject(one[key]) && isObject(value) ? patchOf(one[key], value) : structuredClone(value);
+  }
+  return patch;
+}
+
 /** The document without nulls and empty containers: what an API writes out, a person did not say. */
 export function bare(value) {
   if (Array.isArray(value)) return value.map(bare);

@@ -35,7 +35,7 @@ export function head(store, acts, { onClose }) {
     stop.disabled = !work?.resource || work.stopping;
     bar.hidden = !work;
     const { progress } = work ?? {};
-    if (progress) Object.assign(bar, { max: 10, value: progress.tier });
+    if (progress) Object.assign(bar, progress.of ? { max: progress.of, value: progress.week } : { max: 10, value: progress.tier });
     else bar.removeAttribute("value");
     const stale = plan && store.stale ? t("stale") : "";
     fill(way, work ? said(work) : stale);
@@ -48,5 +48,6 @@ export function head(store, acts, { onClose }) {
 function said({ what, progress, stopping }) {
   if (stopping) return t("stopping");
   if (!progress) return t(`say.${what}`);
+  if (progress.of) return t("progress.week", { n: progress.week, of: progress.of });
   return t("progress.tier", { n: progress.tier, name: word("tier", progress.name), best: progress.best, bound: progress.bound });
 }

@@ -3,6 +3,7 @@
 import { Acts, troubleOf } from "./acts.js";
 import { begin, follow } from "./api.js";
 import { answer, demandForm } from "./ask.js";
+import { BlockView } from "./block.js";
 import { card } from "./card.js";
 import { dayList } from "./days.js";
 import { bare } from "./documents.js";
@@ -34,8 +35,8 @@ const acts = new Acts(store, (key, values) => { live.textContent = t(key, values
 if (store.state.restored) store.solved(store.state.brief, store.state.plan);
 
 const problem = (error) => store.set({ trouble: troubleOf(error) });
-const panels = Object.fromEntries(["trouble", "start", "editor", "search", "week", "answer", "changes", "variants", "plan", "further"].map((name) => [name, h("div", { class: `panel-${name}`, "data-panel": name })]));
-const work = h("div", { class: "work" }, panels.search, panels.week, panels.answer, panels.changes, panels.variants, panels.plan, panels.further);
+const panels = Object.fromEntries(["trouble", "start", "editor", "search", "week", "answer", "changes", "variants", "plan", "block", "further"].map((name) => [name, h("div", { class: `panel-${name}`, "data-panel": name })]));
+const work = h("div", { class: "work" }, panels.search, panels.week, panels.answer, panels.changes, panels.variants, panels.plan, panels.block, panels.further);
 /** What is pointed at in the week, and how that is shown. */
 const wanted = { demand: null, unrolled: false, spot: null, onSession: (number) => { const found = document.getElementById(`session-${number}`); found.scrollIntoView({ block: "center" }); found.focus({ preventScroll: true }); } };
 let asker = ""; // the id of what had the focus when a question was asked; dismissing the answer leads back
@@ -177,6 +178,7 @@ if (location.hash.startsWith("#brief=")) {
 }
 whole();
 editor(panels.editor, store, acts, problem);
+new BlockView(panels.block, store, acts, problem);
 
 let width = work.clientWidth;
 new ResizeObserver(() => {

@@ -16,6 +16,7 @@ export class Store {
       variants: [], // {name, brief, plan}
       answer: null, // {question, about, answer} or {asking}
       sweep: null, // {vary, found} or {vary, asking}
+      block: null, // {found, asked, report}: the block of weeks, and what the last log said
       work: null, // what runs: {what, resource, progress}
       trouble: null, // the last error
       ...kept(),

@@ -1,0 +1,160 @@
+// The block: this week and the weeks after it. Asked for here; drawn, opened and logged by the modules beside it.
+
+import { begin, read, readBlob } from "./api.js";
+import { logForm, reportOf } from "./blocklog.js";
+import { requestForm, requestOf } from "./blockrequest.js";
+import { remarks, weeksTable } from "./blocktable.js";
+import { weekOf } from "./blockweek.js";
+import { bare, sameDocument } from "./documents.js";
+import { button, download, fill, h } from "./dom.js";
+import { explained } from "./sentences.js";
+import { told, toldIn } from "./told.js";
+import { t } from "./words.js";
+
+const PLACE = "weekwright.block.1";
+const NOTHING = { asked: { weeks: 8, easyWeeks: 1, differing: [], distinct: {} }, link: null, of: null };
+
+export class BlockView {
+  constructor(node, store, acts, problem) {
+    Object.assign(this, { node, store, acts, problem });
+    this.kept = { ...structuredClone(NOTHING), ...kept() };
+    this.found = null; // the resource of the block that is shown
+    this.chosen = null; // the week that is opened
+    this.report = null; // what the last log said, with what was sent
+    store.on(["brief", "plan", "variants"], (state, origin) => { if (origin !== "typing") this.draw(); });
+    store.on(["work"], () => this.drawProgress());
+    store.on(["block"], ({ block }) => this.taken(block));
+    this.draw();
+    if (this.kept.link) this.restore();
+  }
+
+  async restore() {
+    try {
+      this.show(await read(this.kept.link));
+    } catch (error) {
+      if (error.status === 404) this.keep({ link: null }); // erased, or another server
+    }
+  }
+
+  keep(changes) {
+    Object.assign(this.kept, changes);
+    try {
+      localStorage.setItem(PLACE, JSON.stringify(this.kept));
+    } catch {
+      // no room: the block is still on the server
+    }
+  }
+
+  plan() {
+    const { brief, variants } = this.store.state;
+    return this.acts.block(requestOf(brief, variants, this.kept.asked));
+  }
+
+  /** A block has come: planned anew, or from a log. */
+  taken({ found, asked = null, report = null }) {
+    if (asked) this.keep({ of: asked.brief });
+    this.report = report;
+    this.chosen = report ? report.answer.next_week : null;
+    this.show(found);
+    document.getElementById(report ? "block-report" : "block-found")?.focus();
+  }
+
+  show(resource) {
+    this.found = resource;
+    this.logging = resource.block ? logForm(resource.block, (body) => this.acts.log(resource.links.self, body)) : null; // made once: what is typed stays
+    this.keep({ link: resource.links.self });
+    this.draw();
+  }
+
+  /** A week of the block as the week of the page: then it can be asked about, like any other. */
+  async openWeek(week) {
+    try {
+      const checked = await begin("/v1/checks", week.plan);
+      const brief = bare(week.plan.brief);
+      this.store.edit(brief);
+      this.acts.show(brief, checked, null);
+      document.getElementById("week-title")?.scrollIntoView();
+    } catch (error) {
+      this.problem(error);
+    }
+  }
+
+  drawProgress() {
+    const place = this.node.querySelector(".block-progress");
+    if (!place) return;
+    const { work } = this.store.state;
+    const { week = 0, of = 0 } = work?.what === "block" ? work.progress ?? {} : {};
+    fill(place, of ? h("ol", { class: "steps weeks-planned", vars: { "--n": of }, "aria-label": t("block.progress") },
+      Array.from({ length: of }, (_, i) => h("li", { class: i < week ? "past" : i === week ? "now" : null, "aria-current": i === week ? "step" : null }, String(i + 1)))) : null);
+  }
+
+  draw() {
+    const { brief, variants } = this.store.state;
+    if (!brief) return fill(this.node);
+    fill(this.node, h("section", { class: "block-of-weeks noprint", "aria-labelledby": "block-title" },
+      h("h2", { id: "block-title" }, t("block.title")),
+      h("p", {}, t("block.what")),
+      requestForm(brief, variants, this.kept.asked, { save: () => this.keep({}), redraw: () => this.draw(), plan: () => this.plan() }),
+      h("div", { class: "block-progress" }),
+      this.found ? this.drawn() : null));
+    this.drawProgress();
+  }
+
+  drawn() {
+    const { block, explanation } = this.found;
+    if (!block) return h("p", {}, t("block.none"));
+    const chosen = block.weeks.find((week) => week.number === this.chosen) ?? null;
+    const choose = (number) => { this.chosen = this.chosen === number ? null : number; this.draw(); document.getElementById(`block-week-${number}`)?.focus(); };
+    const stale = this.kept.of && !sameDocument(this.kept.of, this.store.state.brief);
+    const broken = block.findings.filter((each) => !each.kept).length;
+    const impossible = block.weeks.find((week) => week.plan.status === "impossible");
+    return h("div", { class: "block-found" },
+      h("h3", { id: "block-found", tabindex: -1 }, headline(block)),
+      stale ? h("p", { class: "small" }, t("block.stale")) : null,
+      this.report ? reportOf(this.report, { easy: () => this.acts.log(this.report.path, { ...this.report.body, easy: true }), dismiss: () => { this.report = null; this.draw(); } }) : null,
+      impossible ? h("div", { class: "impossible" }, h("h3", {}, t("block.impossible", { n: impossible.number })), explanation ? explained({ ...explanation, mends: [] }, () => {}) : null) : null,
+      weeksTable(block, chosen, choose),
+      remarks(block),
+      chosen ? weekOf(block, chosen, { open: () => this.openWeek(chosen), close: () => choose(chosen.number) }) : null,
+      h("details", { id: "block-findings" }, h("summary", {}, broken ? t("block.findings", { n: broken }) : t("block.findings.none")), findings(block)),
+      this.logging,
+      this.takeaway(block),
+      toldIn("p", block.method.join(" "), { class: "small" }),
+      h("section", { class: "cautions", "aria-labelledby": "block-cautions" }, h("h3", { id: "block-cautions" }, t("cautions.title")), block.cautions.map((note) => toldIn("p", [note.text, " ", h("cite", {}, note.source)]))));
+  }
+
+  takeaway(block) {
+    const form = (name, accept) => async () => {
+      try {
+        download(name, await readBlob(this.found.links.self, accept));
+      } catch (error) {
+        this.problem(error);
+      }
+    };
+    const json = () => download("block.json", new Blob([JSON.stringify(block, null, 2)], { type: "application/json" }));
+    return h("div", { class: "row", role: "group", "aria-label": t("block.take") },
+      button(t("block.take.ics"), form("block.ics", "text/calendar"), { id: "block-ics" }),
+      button(t("block.take.sheet"), form("block.html", "text/html"), { id: "block-sheet" }),
+      button(t("take.csv"), form("block.csv", "text/csv"), { id: "block-csv" }),
+      button(t("block.take.json"), json, { id: "block-json" }));
+  }
+}
+
+function headline(block) {
+  const easy = block.weeks.filter((week) => week.role === "easy").length;
+  const proved = block.weeks.every((week) => week.plan.status === "proved best");
+  return `${t("block.building", { n: block.weeks.length - easy })}${easy ? ` ${t("block.easy", { n: easy })}` : ""}. ${t(proved ? "block.proved" : "block.not-proved")}`;
+}
+
+const findings = (block) => h("ul", { class: "findings" }, block.findings.map((each) => h("li", { class: each.kept ? null : "worse" },
+  told(each.sentence), " ", h("span", { class: each.kept ? "kept" : "broken" }, t(each.kept ? "kept" : each.must ? "broken" : "block.gives-way")),
+  each.kept ? null : h("ul", {}, each.found.map((text) => toldIn("li", text))),
+  each.source ? [" ", toldIn("span", each.source, { class: "small" })] : null)));
+
+function kept() {
+  try {
+    return JSON.parse(localStorage.getItem(PLACE) ?? "{}");
+  } catch {
+    return {};
+  }
+}
