@@ -179,7 +179,7 @@ def test_a_block_is_stopped_and_its_weeks_are_kept(opened: Open) -> None:
     expect(page.locator(".weeks-planned li[aria-current]")).to_be_visible()
     page.click("#stop")
     page.wait_for_selector("#block-found")
-    expect(page.locator("#block-found")).to_contain_text("Not every week")
+    expect(page.locator("#block-found")).to_contain_text("not every week")
     expect(page.locator("#stop")).to_be_hidden()
 
 

@@ -117,6 +117,21 @@ def test_a_week_with_its_questions(translated: Open) -> None:
     assert foreign(page) == []
 
 
+def test_a_block_with_its_log(translated: Open) -> None:
+    page = translated(quick())
+    page.fill("#block-weeks", "2")
+    page.click("#block-plan")
+    page.wait_for_selector("#block-found")
+    page.click("#block-week-1")
+    page.evaluate("for (const each of document.querySelectorAll('.block-of-weeks details')) each.open = true")
+    page.check("#log-0-missed")
+    page.check("#log-1-otherwise")
+    assert foreign(page) == []
+    page.click("#log-do")
+    page.wait_for_selector("#block-report")
+    assert foreign(page) == []
+
+
 def test_what_went_wrong(translated: Open, opened: Any) -> None:
     page = translated(two_evenings())
     page.click("#solve")

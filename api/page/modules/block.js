@@ -143,7 +143,7 @@ export class BlockView {
 function headline(block) {
   const easy = block.weeks.filter((week) => week.role === "easy").length;
   const proved = block.weeks.every((week) => week.plan.status === "proved best");
-  return `${t("block.building", { n: block.weeks.length - easy })}${easy ? ` ${t("block.easy", { n: easy })}` : ""}. ${t(proved ? "block.proved" : "block.not-proved")}`;
+  return [t("block.building", { n: block.weeks.length - easy }), easy ? t("block.easy", { n: easy }) : null, t(proved ? "block.proved" : "block.not-proved")].filter(Boolean).join(" ");
 }
 
 const findings = (block) => h("ul", { class: "findings" }, block.findings.map((each) => h("li", { class: each.kept ? null : "worse" },

@@ -81,15 +81,17 @@ export function logForm(block, log) {
       h("label", { class: "line" }, easy, t("log.easy")), h("button", { type: "submit", class: "act", id: "log-do" }, t("log.do"))));
 }
 
+const changed = (each) => each.sets_done !== each.sets_planned || each.reps_over || each.estimate_after_kg !== each.estimate_before_kg;
+
 /** What the log says: what was missed or better than asked, which muscles wait, reasons for an easy week. */
 export function reportOf({ answer, body }, { easy, dismiss }) {
-  const told = answer.sessions.flatMap((session) => (session.done === null
+  const lines = answer.sessions.flatMap((session) => (session.done === null
     ? [h("li", { class: "worse" }, told(session.name), `: ${t("log.missed.said")}`)]
-    : session.exercises.filter((each) => each.sentence !== "as planned").map((each) => h("li", {}, told(`${session.name}, ${each.name}: ${each.sentence}`),
+    : session.exercises.filter(changed).map((each) => h("li", {}, told(`${session.name}, ${each.name}: ${each.sentence}`),
       each.estimate_after_kg !== null && each.estimate_after_kg !== each.estimate_before_kg ? ` · ${t("log.estimate", { kg: format(each.estimate_after_kg) })}` : ""))));
   return h("section", { class: "answer", id: "block-report", tabindex: -1, "aria-labelledby": "block-report-title" },
     h("h3", { id: "block-report-title" }, t("log.said", { n: answer.week })),
-    told.length ? h("ul", { class: "moves" }, told) : h("p", {}, t("log.all-planned")),
+    lines.length ? h("ul", { class: "moves" }, lines) : h("p", {}, t("log.all-planned")),
     answer.behind.length || answer.notes.length ? h("ul", { class: "moves" }, [...answer.behind, ...answer.notes].map((text) => toldIn("li", text))) : null,
     toldIn("p", answer.formula, { class: "small" }),
     answer.easy_week.length && !body.easy && answer.next_week !== null ? h("div", {}, h("p", {}, h("b", {}, t("log.easy.why"))), h("ul", { class: "moves" }, answer.easy_week.map((text) => toldIn("li", text, { class: "worse" }))), button(t("log.easy.do"), easy, { id: "log-make-easy", class: "act" })) : null,

@@ -2,6 +2,7 @@
 
 import { patchOf } from "./documents.js";
 import { button, h } from "./dom.js";
+import { told } from "./told.js";
 import { t, word } from "./words.js";
 
 const MOST_WEEKS = 26;
@@ -44,5 +45,5 @@ export function requestForm(brief, variants, asked, { save, redraw, plan }) {
       variants.length ? button(t("block.differing.add"), structure(() => asked.differing.push({ from: all(), to: all(), name: variants.at(-1).name })), { id: "block-differ" }) : null),
     h("details", { id: "block-distinct" }, h("summary", {}, t("block.distinct")),
       h("p", { class: "small" }, t("block.distinct.what")),
-      h("div", { class: "row" }, Object.keys(brief.goals ?? {}).map((target) => number(`block-distinct-${target}`, word("muscle", target), 0, 20, asked.distinct[target] || "", (n) => { asked.distinct[target] = n; })))));
+      h("div", { class: "row" }, Object.keys(brief.goals ?? {}).map((target) => number(`block-distinct-${target}`, told(word("muscle", target)), 0, 20, asked.distinct[target] || "", (n) => { asked.distinct[target] = n; })))));
 }

@@ -1,12 +1,14 @@
 // The weeks of a block side by side, muscle by muscle: counted sets as columns, with hits and what was moved.
 
 import { h, s } from "./dom.js";
+import { WeekClock } from "./time.js";
 import { told } from "./told.js";
 import { format, t } from "./words.js";
 
 const HIGH = 40;
-const dated = new Intl.DateTimeFormat(undefined, { day: "numeric", month: "short", timeZone: "UTC" });
-export const mondayOf = (week) => dated.format(Date.parse(`${week.plan.brief.week.start}T00:00:00Z`));
+const dated = new Intl.DateTimeFormat(undefined, { day: "numeric", month: "numeric", timeZone: "UTC" });
+const mondayOf = (week) => dated.format(Date.parse(`${week.plan.brief.week.start}T00:00:00Z`));
+export const titleOf = (week) => t(`block.week.${week.role}`, { n: week.number, date: new WeekClock(week.plan.brief.week).date(0) });
 
 function column(muscle, scale) {
   const y = (sets) => HIGH - (sets / scale) * (HIGH - 3);
@@ -44,7 +46,7 @@ export function weeksTable(block, chosen, choose) {
     h("table", { class: "weeks", vars: { "--n": weeks.length } },
       h("caption", {}, t("block.table.what")),
       h("thead", {}, h("tr", {}, h("td", { class: "small" }, t("block.choose")), weeks.map((week) => h("th", { scope: "col", class: week.role },
-        h("button", { type: "button", id: `block-week-${week.number}`, class: "pick", "aria-pressed": String(week === chosen), onclick: () => choose(week.number), "aria-label": t(`block.week.${week.role}`, { n: week.number, date: mondayOf(week) }) },
+        h("button", { type: "button", id: `block-week-${week.number}`, class: "pick", "aria-pressed": String(week === chosen), onclick: () => choose(week.number), "aria-label": titleOf(week) },
           h("b", {}, String(week.number)), h("span", { class: "small" }, mondayOf(week)), h("span", { class: "small" }, week.role === "easy" ? t("block.role.easy") : week.outlook ? t("block.outlook") : week.number <= block.logs.length ? t("block.logged") : "")))))),
       h("tbody", { class: "about" }, about.map(([key, value]) => h("tr", {}, h("th", { scope: "row" }, t(key)), weeks.map((week) => cell(week, value(week)))))),
       h("tbody", { class: "muscles" }, asked.map(row))));

@@ -2,7 +2,7 @@
 
 import { line, placeName } from "./days.js";
 import { button, h } from "./dom.js";
-import { mondayOf } from "./blocktable.js";
+import { titleOf } from "./blocktable.js";
 import { WeekClock, clockOf, dayAndClock } from "./time.js";
 import { sessionName } from "./told.js";
 import { t } from "./words.js";
@@ -13,7 +13,7 @@ export function weekOf(block, week, { open, close }) {
   const { plan } = week;
   const clock = new WeekClock(plan.brief.week);
   return h("section", { class: "block-week", "aria-labelledby": "block-week-title" },
-    h("h3", { id: "block-week-title" }, t(`block.week.${week.role}`, { n: week.number, date: mondayOf(week) })),
+    h("h3", { id: "block-week-title" }, titleOf(week)),
     week.outlook ? h("p", { class: "small" }, t("block.outlook.what")) : null,
     h("div", { class: "sessions" }, plan.sessions.map((session) => h("article", { class: "session" },
       h("header", {}, h("h4", {}, sessionName(plan.brief, session)), h("p", {}, `${momentOf(plan, session.start)} – ${clockOf(clock.hours(session.end) % 24)} · ${placeName(plan.brief, session.place)}`)),
