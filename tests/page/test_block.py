@@ -61,7 +61,7 @@ def test_a_block_is_planned_drawn_and_taken_away(opened: Open, server: Running, 
     block = block_on(server, page)
     assert block.holds
     expect(page.locator("#block-found")).to_contain_text("2 weeks that build and 1 easy one")
-    rows = page.locator("table.weeks tbody.muscles tr")
+    rows = page.locator("table.side-by-side tbody.muscles tr")
     assert rows.count() == sum(any(m.aim is not None for m in row.weeks) for row in block.rows)
     for row in block.rows:
         if any(m.aim is not None for m in row.weeks):
@@ -79,7 +79,7 @@ def test_a_block_is_planned_drawn_and_taken_away(opened: Open, server: Running, 
     expect(page.locator(".block-found .cautions")).to_contain_text("not medical advice")
     # It is still there after a reload: the server keeps it.
     page.reload()
-    page.wait_for_selector("table.weeks")
+    page.wait_for_selector("table.side-by-side")
     assert block_on(server, page) == block
 
 

@@ -28,7 +28,7 @@ export function weeksTable(block, chosen, choose) {
   const asked = block.rows.filter((row) => row.weeks.some((each) => each.aim !== null));
   const cell = (week, ...parts) => h("td", { class: week.role }, parts);
   const about = [
-    ["block.path", (week) => (week.path_percent === null ? "–" : `${format(week.path_percent)} %`)],
+    ["block.path", (week) => (week.path_percent === null ? "–" : format(week.path_percent))],
     ["block.reserve", (week) => format(week.reps_in_reserve)],
     ["block.sessions", (week) => format(week.plan.sessions.length)],
     ["block.minutes", (week) => format(minutesOf(week))],
@@ -43,7 +43,7 @@ export function weeksTable(block, chosen, choose) {
         each.load_kg === null ? null : h("span", { class: "small" }, t("block.load", { tonnes: format(Math.round(each.load_kg / 100) / 10) })))));
   };
   return h("div", { class: "wide", tabindex: 0, role: "region", "aria-label": t("block.table") },
-    h("table", { class: "weeks", vars: { "--n": weeks.length } },
+    h("table", { class: "side-by-side", vars: { "--n": weeks.length } },
       h("caption", {}, t("block.table.what")),
       h("thead", {}, h("tr", {}, h("td", { class: "small" }, t("block.choose")), weeks.map((week) => h("th", { scope: "col", class: week.role },
         h("button", { type: "button", id: `block-week-${week.number}`, class: "pick", "aria-pressed": String(week === chosen), onclick: () => choose(week.number), "aria-label": titleOf(week) },
