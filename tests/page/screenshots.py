@@ -1,6 +1,6 @@
 """Pictures of the page for people to look at: ``python -m tests.page.screenshots -o DIR``.
 
-Every state that has a design of its own, on a desk and on a phone, light and dark, from a server of its own.
+Every state that has a design of its own, at four widths, light and dark, from a server of its own.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from playwright.sync_api import Page
 from tests.api.running import running
 from tests.page.browser import a_lot, chromium, link_of
 
-SIZES = {"desk": (1600, 1000), "phone": (360, 740)}
+SIZES = {"phone": (360, 740), "tablet": (768, 1024), "laptop": (1280, 800), "desk": (1600, 1000)}
 SCHEMES = ("light", "dark")
 
 
@@ -61,6 +61,62 @@ def solving(page: Page) -> None:
     page.wait_for_selector("#way:has-text('Step')")
 
 
+def asked_by_keys(page: Page) -> None:
+    """The focus stands in the hours of the week."""
+    demo("back_first")(page)
+    page.focus("#week-spot")
+    for key in ("PageDown", "ArrowRight", "ArrowDown", "ArrowDown"):
+        page.keyboard.press(key)
+
+
+def unsolved(page: Page) -> None:
+    page.click("#start-empty")
+    page.wait_for_selector("#part-goals")
+
+
+def faulty(page: Page) -> None:
+    """What was typed cannot be; the server says where and what to try."""
+    demo("back_first")(page)
+    page.click("#part-goals summary")
+    page.fill('[id="at/goals/lats/least"]', "30")
+    page.click("#solve")
+    page.wait_for_selector(".trouble")
+    page.evaluate("window.scrollTo(0, 0)")
+
+
+def offline(page: Page) -> None:
+    demo("back_first")(page)
+    page.context.set_offline(True)
+    page.click("#solve")
+    page.wait_for_selector(".trouble")
+
+
+def compared(page: Page) -> None:
+    """Weeks kept side by side, other weeks, two numbers swept, guidelines."""
+    demo("back_first")(page)
+    page.click("#variant-keep")
+    page.click("#part-goals summary")
+    page.fill('[id="at/goals/biceps/aim"]', "16")
+    page.click("#solve")
+    page.wait_for_selector(".changes", timeout=120_000)
+    page.click("#variant-keep")
+    page.click("#audit-ask")
+    page.wait_for_selector(".guideline", state="attached")
+    page.select_option("#tradeoff-vary", "goals.lats.aim")
+    page.select_option("#tradeoff-second", "kinds.back_large.minutes.most")
+    page.click("#tradeoff-ask")
+    page.wait_for_selector("svg.tradeoff", timeout=300_000)
+    page.click("#others-ask")
+    page.wait_for_selector("#answer .weeks", timeout=120_000)
+    page.evaluate("window.scrollTo(0, 0)")
+
+
+def card(page: Page) -> None:
+    demo("back_first")(page)
+    page.locator("article button").first.click()
+    page.wait_for_selector("dialog.card")
+
+
 STATES: dict[str, Callable[[Page], None]] = {
     "start": lambda page: page.wait_for_selector("[data-demo]") and None,
     "solving": solving,
@@ -71,6 +127,12 @@ STATES: dict[str, Callable[[Page], None]] = {
     "asked": asked,
     "changed": changed,
     "openings": edited,
+    "unsolved": unsolved,
+    "keys": asked_by_keys,
+    "faulty": faulty,
+    "offline": offline,
+    "compared": compared,
+    "card": card,
 }
 
 
@@ -78,6 +140,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("-o", "--out", type=Path, required=True, help="folder for the pictures")
     parser.add_argument("--only", nargs="*", default=list(STATES), choices=list(STATES))
+    parser.add_argument("--sizes", nargs="*", default=list(SIZES), choices=list(SIZES))
     parser.add_argument("--first-screen", action="store_true", help="only what is seen without scrolling")
     parser.add_argument("--readme", action="store_true", help="only the picture that the README shows")
     wish = parser.parse_args()
@@ -94,7 +157,8 @@ def main() -> None:
             page.screenshot(path=wish.out / "week.png")
             return
         for state in wish.only:
-            for size, (width, height) in SIZES.items():
+            for size in wish.sizes:
+                width, height = SIZES[size]
                 context = browser.new_context(viewport={"width": width, "height": height}, locale="en-GB")
                 page = context.new_page()
                 page.goto(server.url)

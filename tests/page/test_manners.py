@@ -134,7 +134,7 @@ def test_a_fault_stands_at_its_field_and_nothing_is_lost(solved: Open, opened: A
     assert len(opened.words) == 1  # the browser itself says on its console that a request was refused
     assert "422" in opened.words.pop()
     expect(page.locator('[id="at/goals/lats"]')).to_have_attribute("aria-invalid", "true")
-    expect(page.locator('[id="at/goals/lats"] .fault')).to_contain_text("cross")
+    expect(page.locator('[id="fault-at/goals/lats"]')).to_contain_text("cross")
     page.reload()
     page.wait_for_selector("#part-goals")
     expect(page.locator('[id="at/goals/lats/least"]')).to_have_value("11")

@@ -60,6 +60,7 @@ export function calendarPart(brief, store, problem) {
     h("p", { class: "small" }, t("openings.what")),
     h("label", { class: "field" }, h("span", {}, t("openings.place")), choose),
     grid(brief, store),
+    h("p", { class: "paint-key small" }, ["open", "elsewhere", "taken"].map((kind) => h("span", { class: "piece" }, h("span", { class: `swatch ${kind}`, "aria-hidden": "true" }), t(`openings.${kind}`)))),
     h("div", { class: "row" }, file, h("label", { class: "button", for: "calendar-file" }, t("calendar.add"))),
   ];
 }

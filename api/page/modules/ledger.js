@@ -61,7 +61,7 @@ export function ledger(plan, difference, ask) {
   return h("section", { class: "ledger", "aria-labelledby": "ledger-title" },
     h("h2", { id: "ledger-title" }, t("ledger.title")),
     h("p", { class: "key small" }, ["direct", "indirect", "range", "aim"].map((kind) => h("span", { class: "piece" }, key(kind), t(`ledger.${kind}`)))),
-    h("p", { class: "small" }, t("ledger.how")),
+    h("p", { class: "small noprint" }, t("ledger.how")),
     h("table", {}, h("caption", { class: "unseen" }, t("ledger.title")), head, h("tbody", { onkeydown: arrows("button.ask-bar") }, rows(goals))),
     others.length ? h("details", { id: "ledger-others" }, h("summary", {}, t("ledger.others", { n: others.length })),
       h("table", {}, h("caption", { class: "unseen" }, t("ledger.others", { n: others.length })), head.cloneNode(true), h("tbody", {}, rows(others)))) : null);

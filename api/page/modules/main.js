@@ -25,7 +25,7 @@ import { replan } from "./replan.js";
 import { markFaults, trouble } from "./trouble.js";
 import { variants } from "./variants.js";
 import { cautions, notes, proof, rules } from "./verdict.js";
-import { definitions, legend, picture, said } from "./week.js";
+import { definitions, gaps, legend, picture, said } from "./week.js";
 import { loadWords, t } from "./words.js";
 
 await loadWords();
@@ -91,12 +91,12 @@ function drawTrouble() {
 
 const impossible = (plan) => plan?.status === "impossible";
 
-function drawWeek() {
+function drawWeek(paperWidth = null) {
   const { brief, plan, base } = store.state;
   if (!brief) return fill(panels.week);
   const shown = plan?.plan?.sessions.length ? plan.plan : null;
   wanted.onAsk = (demand) => { wanted.demand = demand; drawDemand(); if (demand.kind) ask("why-not", { demand }, null); else document.getElementById("demand-kind").focus(); };
-  const width = Math.floor(work.clientWidth) || 800;
+  const width = paperWidth ?? (Math.floor(work.clientWidth) || 800);
   const about = shown?.brief ?? brief;
   const ring = (about.week.repeats ?? false) && !wanted.unrolled;
   let drawn;
@@ -109,8 +109,8 @@ function drawWeek() {
   fill(panels.week, h("section", { "aria-labelledby": "week-title", class: "the-week" },
     h("p", { class: "printonly" }, `${about.title} · ${about.lifter?.name ?? ""} · ${about.week.start}`),
     h("h2", { id: "week-title" }, t("week.title")),
-    shown ? said(shown) : h("p", { id: "week-said", class: "said" }, t(impossible(plan) ? "week.impossible" : "week.before")),
-    h("div", { class: "drawn-week" }, drawn, shown ? [h("p", { class: "readout small", "aria-hidden": "true" }, t("spot.how")), h("p", { id: "spot-keys", class: "unseen" }, t("spot.keys"))] : null), legend(about, shown, base), about.week.repeats && width >= NARROW ? button(t(ring ? "week.unroll" : "week.roll"), () => { wanted.unrolled = ring; drawWeek(); }, { id: "week-roll", class: "noprint" }) : null,
+    shown ? said(shown, { figure: !(ring && width >= NARROW) }) : h("p", { id: "week-said", class: "said" }, t(impossible(plan) ? "week.impossible" : "week.before")),
+    h("div", { class: "drawn-week" }, drawn, shown ? [h("p", { class: "readout small", "aria-hidden": "true" }, t("spot.how")), h("p", { id: "spot-keys", class: "unseen" }, t("spot.keys"))] : null), legend(about, shown, base), shown ? gaps(shown) : null, about.week.repeats && width >= NARROW ? button(t(ring ? "week.unroll" : "week.roll"), () => { wanted.unrolled = ring; drawWeek(); }, { id: "week-roll", class: "noprint" }) : null,
     shown ? h("div", { class: "demand-place" }) : null));
   drawDemand();
 }
@@ -156,7 +156,7 @@ const drawVariants = () => fill(panels.variants, store.state.plan?.plan?.session
 
 store.on(["brief", "plan"], drawStart);
 store.on(["trouble"], drawTrouble);
-store.on(["plan", "base"], drawWeek);
+store.on(["plan", "base"], () => drawWeek());
 store.on(["brief"], (state, origin) => { if (!state.plan && origin !== "typing") drawWeek(); });
 store.on(["work"], ({ work: running, plan }) => search(panels.search, plan ? null : running));
 store.on(["answer"], drawAnswer);
@@ -180,9 +180,14 @@ whole();
 editor(panels.editor, store, acts, problem);
 new BlockView(panels.block, store, acts, problem);
 
+const ON_PAPER = 1000; // pixels: on paper time runs along, whatever the screen
+let printing = false;
+window.addEventListener("beforeprint", () => { printing = true; drawWeek(ON_PAPER); });
+window.addEventListener("afterprint", () => { printing = false; drawWeek(); });
+
 let width = work.clientWidth;
 new ResizeObserver(() => {
-  if (Math.abs(work.clientWidth - width) < 8) return;
+  if (printing || Math.abs(work.clientWidth - width) < 8) return;
   width = work.clientWidth;
   drawWeek();
 }).observe(work);

@@ -29,7 +29,7 @@ export function otherWeeks(found, acts) {
     alternatives.length ? h("figure", { class: "week-strip" }, h("figcaption", {}, t("others.best")), strip(found.best)) : null,
     h("ol", { class: "weeks" }, alternatives.map((each, i) => h("li", {},
       h("figure", { class: "week-strip" }, h("figcaption", {}, t("others.nth", { n: i + 1 }), " ", h("span", { class: "small" }, t("others.moves", { n: each.moves[0] }))), strip(each.plan, found.best)),
-      h("details", { id: `other-${i}` }, h("summary", {}, t("others.trades")), differences(each.difference)),
+      h("details", { id: `other-${i}`, open: i === 0 }, h("summary", {}, t("others.trades")), differences(each.difference)),
       button(t("others.take"), () => acts.take(each.plan), { class: "act", id: `other-take-${i}`, "aria-label": t("others.take.of", { n: i + 1 }) })))),
     alternatives.length ? h("p", { class: "small" }, t(found.complete ? "others.complete" : found.truncated ? "truncated" : "others.more")) : null,
   ];

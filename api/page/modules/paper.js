@@ -9,6 +9,7 @@ import { WEEK_HOURS } from "./time.js";
 
 export const NARROW = 700;
 const HOUR_DOWN = 5.5;
+const DAY_NAME = 104; // pixels beside a ring
 
 const box = (x, y, width, height) => ({ d: `M${round(x)} ${round(y)}h${round(width)}v${round(height)}h${round(-width)}z` });
 const round = (number) => Math.round(number * 100) / 100;
@@ -56,7 +57,7 @@ export function down(width, rows) {
 
 /** The week as a ring: Monday begins at the top, hours run clockwise, Sunday touches Monday. */
 export function around(width, rows) {
-  const size = Math.min(width, 700), outer = size / 2 - 34, gap = gapOf(rows);
+  const size = Math.min(width, 700), outer = Math.min(size / 2 - 34, width / 2 - DAY_NAME), gap = gapOf(rows);
   const row = Math.min(26, (outer * 0.6 - gap) / rows.length);
   const out = (i) => outer - i * row - (rows[i]?.sort === "muscle" ? gap : 0); // the outer edge of a row
   const inner = out(rows.length - 1) - row;

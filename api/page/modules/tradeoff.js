@@ -4,7 +4,7 @@ import { fill, h, s, button } from "./dom.js";
 import { placed } from "./documents.js";
 import { SERVED, told } from "./told.js";
 import { kindName } from "./weekmodel.js";
-import { format, t, word } from "./words.js";
+import { format, hasWord, t, word } from "./words.js";
 
 const FIRST = [-2, -1, 0, 1, 2], SECOND = [-1, 0, 1]; // steps around the number as it is
 const FIGURES = ["wishes", "sessions", "time", "work"];
@@ -27,9 +27,10 @@ function choices(plan) {
 }
 
 /** Figures are tiers and totals, which the page names, or muscles, which the server does. */
-const langOf = (figure) => (word("tier", figure) === figure ? SERVED : null);
+const langOf = (figure) => (hasWord("tier", figure) ? null : SERVED);
 
 const HIGH = 240, WIDE = 460, LEFT = 44, RIGHT = 78;
+const DODGE = 8, NEAR = 12; // pixels: curves stand side by side, and labels nearer than that are one
 const SIGNS = ["M{x} {y}m0-6l6 6l-6 6l-6-6z", "M{x} {y}m-5-5h10v10h-10z", "M{x} {y}m0-6l6 11h-12z"];
 
 /** A curve for every value of the second number; each point is a button that takes the plan of its values. */
@@ -46,6 +47,19 @@ function drawing(vary, sweep, figure, take) {
   const x = between(xs, LEFT, WIDE - RIGHT), y = between(points.map(reached), HIGH - 62, 36);
   const seconds = vary[1]?.values ?? [null];
   const label = word("tier", figure);
+  const curves = seconds.map((second, i) => {
+    const own = points.filter((point) => second === null || point.values[1] === second);
+    const dodge = (i - (seconds.length - 1) / 2) * DODGE;
+    return { second, own: own.map((point) => ({ point, px: x(point.values[0]) + dodge, py: y(reached(point)) })) };
+  });
+  const ends = [];
+  for (const { second, own } of curves) {
+    const last = own.at(-1);
+    if (second === null || !last) continue;
+    const near = ends.find((end) => Math.abs(end.y - last.py) < NEAR);
+    if (near) near.names.push(format(second));
+    else ends.push({ y: last.py, names: [format(second)] });
+  }
   return s("svg", { class: "tradeoff", viewBox: `0 0 ${WIDE} ${HIGH}`, role: "group", "aria-label": t("tradeoff.drawn", { figure: label }) },
     s("path", { class: "axis", d: `M${LEFT - 16} 24V${HIGH - 44}H${WIDE}` }),
     s("text", { x: 0, y: 14, class: "axis-name", lang: langOf(figure) }, label),
@@ -53,23 +67,19 @@ function drawing(vary, sweep, figure, take) {
     xs.map((value) => s("text", { x: x(value), y: HIGH - 26, "text-anchor": "middle" }, format(value))),
     without.map((value) => s("g", { class: "without" }, s("title", {}, t("status.impossible")), s("path", { d: `M${x(value)} ${HIGH - 52}m-5-5l10 10m0-10l-10 10` }))),
     vary[1] ? s("text", { x: WIDE, y: 14, "text-anchor": "end", class: "axis-name" }, vary[1].label) : null,
-    seconds.map((second, i) => {
-      const own = points.filter((point) => second === null || point.values[1] === second);
-      const last = own.at(-1);
-      return [
-        s("path", { class: `curve curve-${i}`, d: own.map((point, k) => `${k ? "L" : "M"}${x(point.values[0])} ${y(reached(point))}`).join("") }),
-        second !== null && last ? s("text", { x: x(last.values[0]) + 14, y: y(reached(last)) + 4 }, format(second)) : null,
-        own.map((point) => {
-          const [px, py] = [x(point.values[0]), y(reached(point))];
-          const label = t("tradeoff.point", { value: point.values.map(format).join(", "), figure: word("tier", figure), reached: reached(point) });
-          const key = (event) => { if (event.key === "Enter" || event.key === " ") { event.preventDefault(); take(point.values); } };
-          return s("g", { class: point.proved ? "point proved" : "point", tabindex: 0, role: "button", "aria-label": label, onclick: () => take(point.values), onkeydown: key },
-            s("title", {}, label), s("circle", { class: "reach", cx: px, cy: py, r: 14 }),
-            s("path", { d: SIGNS[i % SIGNS.length].replace("{x}", px).replace("{y}", py) }),
-            second === null ? s("text", { x: px, y: py - 11, "text-anchor": "middle" }, format(reached(point))) : null);
-        }),
-      ];
-    }));
+    seconds.length > 1 ? [...new Set(points.map(reached))].filter((value, _, all) => all.length < 6 || value === Math.min(...all) || value === Math.max(...all)).map((value) => s("text", { x: LEFT - 20, y: y(value) + 4, "text-anchor": "end" }, format(value))) : null,
+    ends.map((end) => s("text", { x: WIDE - RIGHT + DODGE * 2.5, y: end.y + 4 }, end.names.join(", "))),
+    curves.map(({ second, own }, i) => [
+      s("path", { class: `curve curve-${i}`, d: own.map(({ px, py }, k) => `${k ? "L" : "M"}${px} ${py}`).join("") }),
+      own.map(({ point, px, py }) => {
+        const name = t("tradeoff.point", { value: point.values.map(format).join(", "), figure: label, reached: reached(point) });
+        const key = (event) => { if (event.key === "Enter" || event.key === " ") { event.preventDefault(); take(point.values); } };
+        return s("g", { class: point.proved ? "point proved" : "point", tabindex: 0, role: "button", "aria-label": name, onclick: () => take(point.values), onkeydown: key },
+          s("title", {}, name), s("circle", { class: "reach", cx: px, cy: py, r: second === null ? 14 : DODGE }),
+          s("path", { d: SIGNS[i % SIGNS.length].replace("{x}", px).replace("{y}", py) }),
+          second === null ? s("text", { x: px, y: py - 11, "text-anchor": "middle" }, format(reached(point))) : null);
+      }),
+    ]));
 }
 
 function table(vary, sweep, take) {
@@ -84,7 +94,7 @@ function table(vary, sweep, take) {
 }
 
 /** How a point ended, or in the server's words why its values make no brief. */
-const statusOf = ({ status }) => { const known = word("status", status); return known === status ? told(status) : known; };
+const statusOf = ({ status }) => (hasWord("status", status) ? word("status", status) : told(status));
 
 function result({ vary, found }, store, acts) {
   const take = (values) => {
@@ -94,8 +104,10 @@ function result({ vary, found }, store, acts) {
   };
   const figures = Object.keys(found.units);
   if (!figures.length) return h("p", {}, t("tradeoff.none"));
-  // The first figure that differs tells most.
-  const telling = figures.find((each) => new Set(found.points.map((point) => point.figures[each]).filter((value) => value !== undefined)).size > 1) ?? figures[0];
+  // What gives way tells most, then what is reached; the costs of single steps come last.
+  const muscles = figures.filter((each) => !hasWord("tier", each));
+  const differs = (each) => new Set(found.points.map((point) => point.figures[each]).filter((value) => value !== undefined)).size > 1;
+  const telling = ["wishes", ...muscles, "work", "time", ...figures].find((each) => figures.includes(each) && differs(each)) ?? figures[0];
   const figure = h("select", { id: "tradeoff-figure", onchange: () => draw() }, figures.map((each) => h("option", { value: each, lang: langOf(each), selected: each === telling }, word("tier", each))));
   const picture = h("div", {});
   const draw = () => fill(picture, drawing(vary, found, figure.value, take));

@@ -49,7 +49,7 @@ export function markFaults(found) {
     node.removeAttribute("aria-invalid");
     node.removeAttribute("aria-describedby");
   }
-  for (const node of document.querySelectorAll(".fault")) node.remove();
+  for (const node of document.querySelectorAll(".fault, .of-fault")) node.remove();
   for (const fault of found?.faults ?? []) {
     if (!fault.pointer) continue;
     let path = fault.pointer.replace(/^#/, "");
@@ -60,7 +60,8 @@ export function markFaults(found) {
     node.setAttribute("aria-invalid", "true");
     node.setAttribute("aria-describedby", id);
     const note = toldIn("p", `${fault.problem}. ${fault.advice}`, { class: "fault", id });
-    if (node.matches("fieldset, details, tr")) node.prepend(node.tagName === "TR" ? h("td", {}, note) : note);
+    if (node.tagName === "TR") node.before(h("tr", { class: "of-fault" }, h("td", { colspan: node.cells.length }, note)));
+    else if (node.matches("fieldset, details")) node.prepend(note);
     else node.after(note);
   }
 }

@@ -27,9 +27,9 @@ export function proof(plan) {
         h("tbody", {}, plan.tiers.map((tier) => h("tr", {}, h("th", { scope: "row" }, word("tier", tier.name)), h("td", { class: "number" }, format(tier.value)), h("td", { class: "number" }, format(tier.bound)), h("td", { class: "number" }, t(tier.proved ? "yes" : "not-yet"))))))));
 }
 
-/** Every rule with what it asks; one that is asked can say what it costs. */
+/** Every rule with what it asks, those that give way first; one that is asked can say what it costs. */
 export function rules(plan, ask) {
-  const asked = plan.rules.filter((rule) => rule.findings.length && !rule.measure);
+  const asked = plan.rules.filter((rule) => rule.findings.length && !rule.measure).sort((a, b) => a.kept - b.kept);
   const cost = (rule) => ask("what-if", { patches: { without: { rules: { [rule.rule]: { mode: "off" } } } } }, t("about.without", { name: rule.title }));
   return h("section", { class: "rules", "aria-labelledby": "rules-title" },
     h("h2", { id: "rules-title" }, t("rules.title")),

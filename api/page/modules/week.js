@@ -3,7 +3,7 @@
 import { h, s } from "./dom.js";
 import { NARROW, along, around, down } from "./paper.js";
 import { demandAt, pointing } from "./pointing.js";
-import { SERVED, told } from "./told.js";
+import { SERVED, told, toldIn } from "./told.js";
 import { DAYS, WEEK_HOURS, clockOf, dayAndClock, dayName, dayShort, hourOf } from "./time.js";
 import { busyOf, openingsOf, rowsOf, sessionsOf, spotOf, tightest } from "./weekmodel.js";
 import { hoursText, t } from "./words.js";
@@ -85,10 +85,10 @@ export function picture(brief, plan, base, width, { asking, ring }) {
   const svg = s("svg", { class: `week ${on.sort}`, viewBox: `0 0 ${on.width} ${on.height}`, width: on.width, height: on.height, role: "group", "aria-labelledby": "week-title", "aria-describedby": "week-said" },
     behind(on, brief), axis(on),
     rows.map((_, i) => s("path", { class: "row-line", d: on.middle(i) })),
+    ghosts.map((ghost) => rows.map((row, i) => (row.kind === ghost.kind ? ghostOf(on, ghost, i, row) : null))),
     rows.map((row, i) => s("g", { class: row.sort, "data-row": row.kind ?? row.target }, row.marks.map((mark) => markOf(on, mark, i, row, repeats)))),
     rows.map((row, i) => on.name(i, `row-name ${row.sort}`, s("tspan", { lang: row.sort === "muscle" ? SERVED : null }, shortened(row.name, on.sort === "along" ? 21 : 17)), gapOf(row))),
     on.heading && rows.some((row) => row.closest !== undefined) ? s("text", { class: "clock", ...on.heading }, t("week.closest")) : null,
-    ghosts.map((ghost) => rows.map((row, i) => (row.kind === ghost.kind ? s("path", { class: "ghost", ...on.area(ghost.from, Math.max(ghost.to, ghost.from + LEAST_PIXELS / on.scale), i, 0.06, 0.94) }, s("title", {}, t("week.ghost", { name: ghost.name, when: dayAndClock(ghost.from) }))) : null))),
     on.beside ? starts(on, rows) : null, on.centre ? centre(on.centre, plan) : null);
   if (asking) pointing(on, svg, rows, begin(asking.spot, rows, brief), {
     repeats,
@@ -110,6 +110,13 @@ function gapOf(row) {
   return s("tspan", { class: close ? "gap close" : "gap" }, `${close ? "▲ " : ""}${t("hours", { n: Math.floor(row.closest + 0.01) })}`);
 }
 
+/** A session of the plan before; one that has not moved is drawn quietly. */
+function ghostOf(on, ghost, i, row) {
+  const same = row.marks.some((mark) => mark.from === ghost.from);
+  const outline = on.area(ghost.from, Math.max(ghost.to, ghost.from + LEAST_PIXELS / on.scale), i, 0.04, 0.96);
+  return s("path", { class: same ? "ghost same" : "ghost", ...outline }, s("title", {}, t("week.ghost", { name: ghost.name, when: dayAndClock(ghost.from) })));
+}
+
 /** Keys begin where they stood, at first where the first opening begins. */
 function begin(spot, rows, brief) {
   if (spot && spot.row < rows.length) return spot;
@@ -122,26 +129,36 @@ function centre({ x, y }, plan) {
   return close ? [s("text", { class: "hours", x, y, "text-anchor": "middle" }, hoursText(close.hours)), s("text", { class: "clock", x, y: y + 20, "text-anchor": "middle" }, t("week.centre"))] : null;
 }
 
-function shortened(name, most) {
-  const plain = name.replace(/ \(.*\)$/, "");
-  return plain.length > most ? `${plain.slice(0, most - 1)}…` : plain;
+const plain = (name) => name.replace(/ \(.*\)$/, "");
+const shortened = (name, most) => (plain(name).length > most ? `${plain(name).slice(0, most - 1)}…` : plain(name));
+
+const MOST_SHOWN = 3;
+
+/** The same in words: the sentence that matters, with its figure large; what gives way. */
+export function said(plan, { figure }) {
+  const close = tightest(plan);
+  const apart = close && close.hours + 0.01 >= close.asked;
+  const broken = plan.rules.flatMap((rule) => (rule.measure ? [] : rule.findings)).filter((found) => found.breach > 0);
+  return [
+    h("div", { class: "verdict-line" },
+      close && figure ? h("p", { class: apart ? "closest" : "closest close", "aria-hidden": "true" }, t("hours", { n: Math.floor(close.hours + 0.01) })) : null,
+      h("div", {},
+        h("p", { id: "week-said", class: "said" }, close ? t(apart ? "week.apart" : "week.too-close", { name: plain(close.name), hours: hoursText(close.hours), asked: hoursText(close.asked) }) : t("week.no-gap")),
+        h("p", {}, h("b", {}, t(`status.${plan.status}`)), " ", broken.length ? h("a", { href: "#proof-title" }, t("week.gives-way", { n: broken.length })) : t("proof.all-kept")))),
+    broken.length ? h("ul", { class: "moves gives" }, broken.slice(0, MOST_SHOWN).map((found) => h("li", { class: "worse" }, told(found.sentence), " ", toldIn("b", found.breach_text)))) : null,
+  ];
 }
 
-/** The same in words: the sentence that matters, and every gap as a table. */
-export function said(plan) {
-  const close = tightest(plan);
-  const broken = plan.rules.flatMap((rule) => (rule.measure ? [] : rule.findings)).filter((found) => found.breach > 0).length;
+/** Every gap as a table, for those who read rather than look. */
+export function gaps(plan) {
   const rows = plan.ledger.filter((row) => row.recovery_hours !== null);
-  return [
-    h("p", { class: "said" }, h("b", {}, t(`status.${plan.status}`)), " ", broken ? h("a", { href: "#proof-title" }, t("week.gives-way", { n: broken })) : t("proof.all-kept")),
-    h("p", { id: "week-said", class: "said" }, close ? t(close.hours + 0.01 >= close.asked ? "week.apart" : "week.too-close", { name: close.name, hours: hoursText(close.hours), asked: hoursText(close.asked) }) : t("week.no-gap")),
-    rows.length ? h("details", { id: "week-table", class: "noprint" }, h("summary", {}, t("week.table")),
-      h("div", { class: "wide", tabindex: 0, role: "region", "aria-label": t("week.table") }, h("table", { class: "figures" }, h("caption", { class: "unseen" }, t("week.table")),
-        h("thead", {}, h("tr", {}, ["muscle", "sessions", "gaps", "asked"].map((each) => h("th", { scope: "col" }, t(`week.table.${each}`))))),
-        h("tbody", {}, rows.map((row) => h("tr", {}, h("th", { scope: "row" }, told(row.name)),
-          h("td", {}, row.hit_sessions.map((number) => dayAndClock(sessionsOf(plan)[number].from)).join(", ")),
-          h("td", {}, row.hours_between_hits.map(hoursText).join(", ")), h("td", {}, hoursText(row.recovery_hours)))))))) : null,
-  ];
+  if (!rows.length) return null;
+  return h("details", { id: "week-table", class: "noprint" }, h("summary", {}, t("week.table")),
+    h("div", { class: "wide", tabindex: 0, role: "region", "aria-label": t("week.table") }, h("table", { class: "figures" }, h("caption", { class: "unseen" }, t("week.table")),
+      h("thead", {}, h("tr", {}, ["muscle", "sessions", "gaps", "asked"].map((each) => h("th", { scope: "col" }, t(`week.table.${each}`))))),
+      h("tbody", {}, rows.map((row) => h("tr", {}, h("th", { scope: "row" }, told(row.name)),
+        h("td", {}, row.hit_sessions.map((number) => dayAndClock(sessionsOf(plan)[number].from)).join(", ")),
+        h("td", {}, row.hours_between_hits.map(hoursText).join(", ")), h("td", {}, hoursText(row.recovery_hours))))))));
 }
 
 /** Beside each session its start, where there is room. */

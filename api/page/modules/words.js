@@ -24,6 +24,8 @@ export function t(key, values = {}) {
 /** A word for a key of the data (`rear_delts`), from the file or the key itself. */
 export const word = (group, key) => words[`${group}.${key}`] ?? String(key).replaceAll("_", " ");
 
+export const hasWord = (group, key) => `${group}.${key}` in words;
+
 /** Hours in words, to the minute. */
 export function hoursText(hours) {
   const minutes = Math.round(hours * 60);
