@@ -1,33 +1,24 @@
-"""A block, week by week: the usual week first, then each week from the one before it."""
+"""A block for a brief: planned on its course, then looked at by its referee."""
 
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable
 
-from scheduler.answers.replan import record_of
 from scheduler.blocks import referee
-from scheduler.blocks.schedule import WeekSpec, reserve_of, schedule
-from scheduler.blocks.turnover import newcomers, turned_over
+from scheduler.blocks.course import Course
+from scheduler.blocks.figures import exercises_of
+from scheduler.blocks.figures import rows as rows_of
+from scheduler.blocks.schedule import schedule
 from scheduler.blocks.weeks import (
-    Before,
-    Ease,
-    at_week,
     base_of,
-    build_brief,
-    easy_brief,
-    rhythm_brief,
-    with_least_sets,
 )
 from scheduler.data import load_catalogue
-from scheduler.domain import wording
-from scheduler.domain.block import Block, BlockSettings, BlockWeek, WeekRole
-from scheduler.domain.brief import Brief, Lift, SessionRecord
+from scheduler.domain.block import Block, BlockSettings
+from scheduler.domain.brief import Brief
 from scheduler.domain.errors import InputError, unknown
-from scheduler.domain.plan import Plan, PlanStatus
-from scheduler.domain.units import DAYS, Day
-from scheduler.planning import instance_of, solve
+from scheduler.domain.plan import PlanStatus
+from scheduler.planning import instance_of
 from scheduler.week.solver import Cancel, Limits
 
 BlockProgress = Callable[[int, int, str], None]
@@ -38,245 +29,8 @@ METHOD = (
     "itself; then week by week, each best beside what the weeks before it left.",
     "The weeks are not solved jointly: what a week could do for a later one beyond that is not looked for.",
 )
-_LEAST_SECONDS = 0.1
 ROUGH = "The search for the usual week was cut short, so with more time the block may come out otherwise."
 NO_RHYTHM = "No week by these demands can follow itself, so days and times are taken from the week before."
-
-
-@dataclass
-class Course:
-    """A block on its way: what the weeks so far came to, and what was logged of them."""
-
-    brief: Brief
-    settings: BlockSettings
-    limits: Limits = field(default_factory=Limits)
-    """Of one solve."""
-    cancel: Cancel | None = None
-    deadline: float | None = None
-    """On the monotonic clock: when all weeks are to be there."""
-    weeks: list[BlockWeek] = field(default_factory=list)
-    rhythm: dict[str, tuple[SessionRecord, ...]] = field(default_factory=dict)
-    done: dict[int, tuple[SessionRecord, ...]] = field(default_factory=dict)
-    """By week: what was done, where a log says so."""
-    lifts: tuple[Lift, ...] | None = None
-    behind: Mapping[str, int] = field(default_factory=dict)
-    easy: frozenset[int] = frozenset()
-    rough: bool = False
-    """Whether a usual week is not proved best."""
-
-    @property
-    def specs(self) -> tuple[WeekSpec, ...]:
-        return schedule(self.settings, self.brief, load_catalogue())
-
-    def plan_next(self) -> BlockWeek:
-        """Plan the week after those that are there."""
-        spec = self.specs[len(self.weeks)]
-        easy = spec.role is WeekRole.EASY or spec.number in self.easy
-        usual = self._usual(spec)
-        notes: list[str] = []
-        if easy and self.weeks:
-            plan, reserve = self._easy_week(spec, usual, notes)
-        else:
-            plan, reserve = self._building_week(spec, usual, notes), spec.reps_in_reserve
-        week = BlockWeek(
-            number=spec.number,
-            role=WeekRole.EASY if easy else WeekRole.BUILD,
-            phase=spec.phase,
-            path_percent=None if easy else spec.path_percent,
-            reps_in_reserve=reserve,
-            patch=spec.patch,
-            plan=plan,
-            moved=tuple(moved(usual, plan, spec.number)),
-            notes=tuple(notes),
-        )
-        self.weeks.append(week)
-        return week
-
-    def go_back(self) -> BlockWeek | None:
-        """The last week was found impossible: look for another week before it, one session on another day.
-
-        Only where the week would be possible by itself, and where the week before was not done already.
-        """
-        failed = self.weeks.pop()
-        if self.weeks and self.weeks[-1].number not in self.done and self._alone(failed):
-            before = self.weeks.pop()
-            spec = self.specs[before.number - 1]
-            zone = before.plan.brief.week.tz
-            used = [(s.kind, DAYS[s.start.astimezone(zone).weekday()]) for s in before.plan.sessions]
-            for kind, day in dict.fromkeys(used) if before.role is WeekRole.BUILD else ():
-                usual = self._usual(spec)
-                shut = {kind: frozenset((day,))}
-                plan = self._solve(build_brief(self.brief, spec, replace(self._before(spec, usual), shut=shut)))
-                if not plan.tiers:
-                    continue
-                name = plan.brief.kinds[kind].name or kind
-                note = f"{name} is not on {day.full_name}: after that the next week would be impossible."
-                update = {"plan": plan, "moved": tuple(moved(usual, plan, spec.number)), "notes": (note,)}
-                self.weeks.append(before.model_copy(update=update))
-                if self.plan_next().plan.tiers:
-                    return self.weeks[-1]
-                del self.weeks[-2:]
-            self.weeks.append(before)
-        self.weeks.append(failed)
-        return None
-
-    def _alone(self, failed: BlockWeek) -> bool:
-        """Whether a week is possible where nothing came before it."""
-        return bool(self._solve(failed.plan.brief.model_copy(update={"history": ()})).tiers)
-
-    def _usual(self, spec: WeekSpec) -> tuple[SessionRecord, ...]:
-        """The usual sessions by the week's patch, on the first week's dates; planned when first asked for."""
-        if spec.patch not in self.rhythm:
-            top = max((s for s in self.specs if s.patch == spec.patch), key=lambda s: s.path_percent)
-            ring = self._solve(rhythm_brief(self.brief, top, self.rhythm.get("", ())))
-            self.rhythm[spec.patch] = tuple(record_of(s) for s in ring.sessions)
-            self.rough = self.rough or ring.status is PlanStatus.FEASIBLE
-        found = self.rhythm[spec.patch]
-        if found or not self.weeks:
-            return found
-        last = self.weeks[-1].plan
-        return tuple(at_week(record_of(s), 1 - self.weeks[-1].number, self.brief) for s in last.sessions)
-
-    def _before(self, spec: WeekSpec, usual: Sequence[SessionRecord]) -> Before:
-        records = [r for week in self.weeks for r in self.records(week)]
-        return Before(
-            records=records,
-            rhythm=usual,
-            contents=self._contents(spec, usual),
-            after_easy=bool(self.weeks) and self.weeks[-1].role is WeekRole.EASY,
-            lifts=self.lifts,
-            aims=self._aims(spec),
-        )
-
-    def records(self, week: BlockWeek) -> tuple[SessionRecord, ...]:
-        """What was done in a week; without a log what was planned."""
-        if week.number in self.done:
-            return self.done[week.number]
-        return tuple(record_of(s) for s in week.plan.sessions)
-
-    def _contents(self, spec: WeekSpec, usual: Sequence[SessionRecord]) -> list[SessionRecord]:
-        """Exercises to keep: those of the last week that built, under the same patch if there is one in the phase.
-
-        The first week has those of the usual week; a new phase has others in place of accessory exercises.
-        """
-        built = [w for w in self.weeks if w.role is WeekRole.BUILD and w.plan.tiers]
-        same = [w for w in built if w.patch == spec.patch and w.phase == spec.phase]
-        if not built:
-            return with_least_sets(usual, self.brief)
-        source = (same or built)[-1]
-        records = [at_week(record_of(s), spec.number - source.number, source.plan.brief) for s in source.plan.sessions]
-        if not spec.opens_phase:
-            return records
-        used = [e.exercise for w in self.weeks for s in w.plan.sessions for e in s.entries]
-        return turned_over(records, base_of(self.brief, spec), self.settings, used)
-
-    def _aims(self, spec: WeekSpec) -> dict[str, int]:
-        """The path of muscles that stand back."""
-        building = [s for s in self.specs if s.role is WeekRole.BUILD and s.building <= spec.building]
-        return {key: building[max(0, len(building) - 1 - weeks)].path_percent for key, weeks in self.behind.items()}
-
-    def _solve(self, brief: Brief) -> Plan:
-        limits = self.limits
-        if self.deadline is not None:
-            # Twice its share of the time that is left: most weeks take less, and a hard one leaves some for the others.
-            share = 2 / (1 + max(1, len(self.specs) - len(self.weeks)))
-            limits = replace(limits, wall_seconds=max(_LEAST_SECONDS, share * (self.deadline - time.monotonic())))
-        return solve(brief, limits=limits, cancel=self.cancel)
-
-    def _building_week(self, spec: WeekSpec, usual: Sequence[SessionRecord], notes: list[str]) -> Plan:
-        before = self._before(spec, usual)
-        before = replace(before, newcomers=self._newcomers(spec, before))
-        demanded = spec.opens_phase and bool(before.newcomers)
-        plan = self._solve(build_brief(self.brief, spec, replace(before, demanded=demanded)))
-        if demanded and plan.status is PlanStatus.IMPOSSIBLE:
-            plan = self._solve(build_brief(self.brief, spec, before))
-            held = {e.exercise for s in plan.sessions for e in s.entries}
-            rows = load_catalogue().exercises
-            names = [rows[key].name for key in before.newcomers if key not in held]
-            if plan.tiers and names:
-                notes.append(
-                    f"For more distinct exercises {wording.listed(names)} should come, but cannot beside the musts."
-                )
-        if not plan.tiers or self._lets_follow(spec, plan):
-            return plan
-        for kind, day in self._elsewhere(usual, plan):
-            # A session that had to leave its usual day can shut the week after out: try to have it on another.
-            other = self._solve(build_brief(self.brief, spec, replace(before, shut={kind: frozenset((day,))})))
-            if other.tiers and self._lets_follow(spec, other):
-                name = other.brief.kinds[kind].name or kind
-                notes.append(f"{name} is not on {day.full_name}: after that the next week could not be as usual.")
-                return other
-        return plan
-
-    def _newcomers(self, spec: WeekSpec, before: Before) -> tuple[str, ...]:
-        """Exercises that come in the week's phase so that the numbers that were asked for are reached."""
-        asked = self.settings.distinct
-        if not asked:
-            return ()
-        base = base_of(self.brief, spec)
-        if not spec.opens_phase:
-            first = next((w for w in self.weeks if w.role is WeekRole.BUILD and w.phase == spec.phase), None)
-            wanted = first.plan.brief.exercises.wanted if first is not None else ()
-            return tuple(key for key in wanted if key not in base.exercises.wanted)
-        ahead = {e.exercise for r in before.contents for e in r.exercises}
-        held = {**referee.exercises_of(self.weeks), **dict.fromkeys(ahead, "")}
-        last = max(s.phase for s in self.specs if s.role is WeekRole.BUILD)
-        return newcomers(base, asked, held, last - spec.phase + 1)
-
-    def _lets_follow(self, spec: WeekSpec, plan: Plan) -> bool:
-        """Whether the usual sessions of the next week, calendar aside, keep the musts after this plan."""
-        following = next((s for s in self.specs if s.number == spec.number + 1), None)
-        if following is None or not self.rhythm.get(following.patch):
-            return True
-        records = [record_of(s) for s in plan.sessions]
-        return referee.can_follow(self.brief, following, records, self.rhythm[following.patch])
-
-    def _elsewhere(self, usual: Sequence[SessionRecord], plan: Plan) -> list[tuple[str, Day]]:
-        """Kinds and days of the sessions that are not on their usual days."""
-        zone = plan.brief.week.tz
-        days = {(r.kind, r.start.astimezone(zone).weekday()) for r in usual}
-        there = ((s.kind, s.start.astimezone(zone).weekday()) for s in plan.sessions)
-        return [(kind, DAYS[day]) for kind, day in there if (kind, day) not in days]
-
-    def _easy_week(self, spec: WeekSpec, usual: Sequence[SessionRecord], notes: list[str]) -> tuple[Plan, int]:
-        catalogue = load_catalogue()
-        ease = Ease(
-            self.settings.easy_sets_percent or catalogue.default_int("block_easy_sets_percent"),
-            self.settings.easy_reps_percent or catalogue.default_int("block_easy_reps_percent"),
-        )
-        reserve = reserve_of(self.settings, self.brief, catalogue)[1]
-        spec = replace(spec, opens_phase=False, reps_in_reserve=reserve)
-        before = self._before(spec, usual)
-        plan = self._solve(easy_brief(self.brief, spec, before, ease))
-        if plan.status is PlanStatus.IMPOSSIBLE:
-            notes.append("The exercises of the week before cannot all be kept.")
-            plan = self._solve(easy_brief(self.brief, spec, before, ease, same_exercises=False))
-        return plan, reserve
-
-
-def moved(usual: Sequence[SessionRecord], plan: Plan, number: int) -> Iterable[str]:
-    """The sessions of a week that are not at their usual day and time, in words."""
-    if not usual:
-        return
-    clock_of = plan.brief.week.tz
-    at = {
-        kind: sorted(at_week(r, number - 1, plan.brief).start for r in usual if r.kind == kind)
-        for kind in plan.brief.kinds
-    }
-    for kind in plan.brief.kinds:
-        sessions = [s for s in plan.sessions if s.kind == kind]
-        starts = {s.start.astimezone(clock_of): s for s in sessions}
-        left = [start for start in at[kind] if start not in starts]
-        for start, session in starts.items():
-            if start in at[kind]:
-                continue
-            if left:
-                was = left.pop(0)
-                yield f"{session.name}: {start:%a %H:%M} instead of {was:%a %H:%M}"
-            else:
-                yield f"{session.name}: {start:%a %H:%M}, one more than usual"
-        if len(sessions) < len(at[kind]):
-            yield from (f"{kind}: none on {was:%a %H:%M}" for was in left)
 
 
 def plan_block(
@@ -329,7 +83,7 @@ def settled(course: Course, **more: object) -> Block:
     method: tuple[str, ...] = METHOD if any(course.rhythm.values()) else (NO_RHYTHM, METHOD[1])
     if course.rough:
         method = (*method, ROUGH)
-    rows = referee.rows(course.brief, course.settings, course.weeks)
+    rows = rows_of(course.brief, course.settings, course.weeks)
     findings = referee.review(course.brief, course.settings, course.weeks, course.done)
     cautions = {c.key: c for week in course.weeks for c in week.plan.cautions}
     statuses = {w.plan.status for w in course.weeks}
@@ -344,7 +98,7 @@ def settled(course: Course, **more: object) -> Block:
         rhythm=course.rhythm,
         weeks=tuple(course.weeks),
         rows=rows,
-        distinct_exercises=len(referee.exercises_of(course.weeks)),
+        distinct_exercises=len(exercises_of(course.weeks)),
         findings=findings,
         cautions=tuple(cautions.values()),
         lifts=course.lifts,

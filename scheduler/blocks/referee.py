@@ -11,18 +11,17 @@ from itertools import pairwise
 
 from scheduler import referee
 from scheduler.answers.replan import record_of
+from scheduler.blocks.figures import instance_alone, rows
 from scheduler.blocks.schedule import WeekSpec, run_ends
 from scheduler.blocks.turnover import possible
 from scheduler.blocks.weeks import WEEK, at_week, base_of, placed
 from scheduler.data import load_catalogue
 from scheduler.domain import wording
-from scheduler.domain.block import BlockFinding, BlockRow, BlockSettings, BlockWeek, MuscleWeek, WeekRole
+from scheduler.domain.block import BlockFinding, BlockSettings, BlockWeek, WeekRole
 from scheduler.domain.brief import Brief, SessionRecord
 from scheduler.domain.plan import Entry, LedgerRow, Mode, Role
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
-from scheduler.instance.settle import settle
-from scheduler.rules.settings import rule_settings
 
 _BORDER_RULES = ("recovery", "spacing", "rest_days", "lower_back")
 
@@ -61,13 +60,8 @@ def _each_week(weeks: Sequence[BlockWeek]) -> BlockFinding:
     )
 
 
-def _instance(brief: Brief) -> Instance:
-    catalogue = load_catalogue()
-    return settle(brief, catalogue, rule_settings(brief, catalogue))
-
-
 def _facts(brief: Brief, week: BlockWeek) -> WeekFacts:
-    return referee.facts_of(_instance(brief), week.plan.sessions)
+    return referee.facts_of(instance_alone(brief), week.plan.sessions)
 
 
 def _borders(weeks: Sequence[BlockWeek], done: Mapping[int, Sequence[SessionRecord]]) -> Iterable[BlockFinding]:
@@ -112,7 +106,7 @@ def can_follow(brief: Brief, spec: WeekSpec, before: Sequence[SessionRecord], us
     base = base_of(brief, spec)
     ahead = tuple(at_week(record, spec.number - 1, base) for record in usual)
     history = tuple(placed(record, base) for record in before)
-    settled = _instance(base.model_copy(update={"history": history, "previous": ahead}))
+    settled = instance_alone(base.model_copy(update={"history": history, "previous": ahead}))
     facts = WeekFacts(settled, settled.previous)
     findings = (f for r in referee.review(facts).rules if r.rule in _BORDER_RULES for f in r.findings)
     return not any(f.mode is Mode.MUST and f.broken for f in findings)
@@ -152,7 +146,7 @@ def _load_steps(weeks: Sequence[BlockWeek]) -> BlockFinding:
     found = []
     last: dict[tuple[str, int], float] = {}
     for week in (w for w in weeks if w.role is WeekRole.BUILD):
-        instance = _instance(week.plan.brief)
+        instance = instance_alone(week.plan.brief)
         now: dict[tuple[str, int], float] = {}
         for session in week.plan.sessions:
             for e in session.entries:
@@ -255,7 +249,7 @@ def _easy_spacing(settings: BlockSettings) -> BlockFinding:
 
 
 def _distinct(brief: Brief, settings: BlockSettings, weeks: Sequence[BlockWeek]) -> Iterable[BlockFinding]:
-    instance = _instance(brief)
+    instance = instance_alone(brief)
     found = {row.target: row for row in rows(brief, settings, weeks)}
     for key, number in settings.distinct.items():
         if key not in found and number:
@@ -280,73 +274,6 @@ def _distinct(brief: Brief, settings: BlockSettings, weeks: Sequence[BlockWeek])
             must=False,
             found=(f"{number}: {wording.listed(row.exercises)}" if row.exercises else "none", *short),
         )
-
-
-def distinct_asked(instance: Instance, settings: BlockSettings, key: str) -> int | None:
-    """How many distinct exercises a muscle is to have over the block: a default is no more than there are."""
-    if key in settings.distinct:
-        return settings.distinct[key]
-    target = instance.targets.get(key)
-    if target is None or target.is_group:
-        return None
-    row = "block_distinct_priority" if target.priority is not None else "block_distinct"
-    there = sum(instance.direct(e, key) for e in possible(instance))
-    return min(there, instance.catalogue.default_int(row))
-
-
-def exercises_of(weeks: Iterable[BlockWeek]) -> dict[str, str]:
-    """Names of the exercises of a block by key, activation left out."""
-    return {
-        e.exercise: e.name
-        for week in weeks
-        for session in week.plan.sessions
-        for e in session.entries
-        if e.role is not Role.ACTIVATION
-    }
-
-
-def rows(brief: Brief, settings: BlockSettings, weeks: Sequence[BlockWeek]) -> tuple[BlockRow, ...]:
-    """The muscles of the block over its weeks: those with a goal first."""
-    instance = _instance(brief)
-    used = exercises_of(weeks)
-    keys = list(
-        dict.fromkeys((*instance.targets, *settings.distinct, *(r.target for w in weeks for r in w.plan.ledger)))
-    )
-    names = {r.target: r for w in weeks for r in w.plan.ledger}
-    found = []
-    for key in keys:
-        row = names.get(key)
-        if row is None:
-            continue
-        found.append(
-            BlockRow(
-                target=key,
-                name=row.name,
-                is_group=row.is_group,
-                weeks=tuple(_muscle_week(instance, week, key) for week in weeks),
-                exercises=tuple(name for e, name in used.items() if instance.direct(e, key)),
-                distinct_asked=distinct_asked(instance, settings, key),
-            )
-        )
-    return tuple(found)
-
-
-def _muscle_week(instance: Instance, week: BlockWeek, key: str) -> MuscleWeek:
-    row = next((r for r in week.plan.ledger if r.target == key), None)
-    loads = [
-        e.sets * e.reps * e.load_kg
-        for s in week.plan.sessions
-        for e in s.entries
-        if e.load_kg is not None and e.role is not Role.ACTIVATION and instance.direct(e.exercise, key)
-    ]
-    return MuscleWeek(
-        aim=row.aim if row and week.role is WeekRole.BUILD else None,
-        direct=row.direct if row else 0.0,
-        counted=row.counted if row else 0.0,
-        hits=row.hits if row else 0,
-        load_kg=round(sum(loads), 1) if loads else None,
-        reps_in_reserve=week.reps_in_reserve,
-    )
 
 
 def _asked(week: BlockWeek) -> tuple[LedgerRow, ...]:
