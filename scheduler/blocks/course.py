@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 
 from scheduler.answers.replan import record_of
 from scheduler.blocks import referee
-from scheduler.blocks.figures import exercises_of
+from scheduler.blocks.figures import distinct_asked, exercises_of
 from scheduler.blocks.schedule import WeekSpec, reserve_of, schedule
 from scheduler.blocks.turnover import newcomers, turned_over
 from scheduler.blocks.weeks import (
@@ -27,7 +27,7 @@ from scheduler.domain.block import BlockSettings, BlockWeek, WeekRole
 from scheduler.domain.brief import Brief, Lift, SessionRecord
 from scheduler.domain.plan import Plan, PlanStatus
 from scheduler.domain.units import DAYS, Day
-from scheduler.planning import solve
+from scheduler.planning import instance_of, solve
 from scheduler.week.solver import Cancel, Limits
 
 _LEAST_SECONDS = 0.1
@@ -96,7 +96,8 @@ class Course:
             for kind, day in dict.fromkeys(used) if before.role is WeekRole.BUILD else ():
                 usual = self._usual(spec)
                 shut = {kind: frozenset((day,))}
-                plan = self._solve(build_brief(self.brief, spec, replace(self._before(spec, usual), shut=shut)))
+                asked = self._with_newcomers(spec, self._before(spec, usual))
+                plan = self._solve(build_brief(self.brief, spec, replace(asked, shut=shut, demanded=())))
                 if not plan.tiers:
                     continue
                 name = plan.brief.kinds[kind].name or kind
@@ -117,7 +118,9 @@ class Course:
     def _usual(self, spec: WeekSpec) -> tuple[SessionRecord, ...]:
         """The usual sessions by the week's patch, on the first week's dates; planned when first asked for."""
         if spec.patch not in self.rhythm:
-            top = max((s for s in self.specs if s.patch == spec.patch), key=lambda s: s.path_percent)
+            # Without a patch the top is that of the whole block: what changes later on changes nothing before it.
+            alike = self.specs if not spec.patch else [s for s in self.specs if s.patch == spec.patch]
+            top = replace(spec, path_percent=max(s.path_percent for s in alike))
             ring = self._solve(rhythm_brief(self.brief, top, self.rhythm.get("", ())))
             self.rhythm[spec.patch] = tuple(record_of(s) for s in ring.sessions)
             self.rough = self.rough or ring.status is PlanStatus.FEASIBLE
@@ -174,15 +177,15 @@ class Course:
         return solve(brief, limits=limits, cancel=self.cancel)
 
     def _building_week(self, spec: WeekSpec, usual: Sequence[SessionRecord], notes: list[str]) -> Plan:
-        before = self._before(spec, usual)
-        before = replace(before, newcomers=self._newcomers(spec, before))
-        demanded = spec.opens_phase and bool(before.newcomers)
-        plan = self._solve(build_brief(self.brief, spec, replace(before, demanded=demanded)))
-        if demanded and plan.status is PlanStatus.IMPOSSIBLE:
+        before = self._with_newcomers(spec, self._before(spec, usual))
+        plan = self._solve(build_brief(self.brief, spec, before))
+        if before.demanded and plan.status is PlanStatus.IMPOSSIBLE:
+            asked = before.demanded
+            before = replace(before, demanded=())
             plan = self._solve(build_brief(self.brief, spec, before))
             held = {e.exercise for s in plan.sessions for e in s.entries}
             rows = load_catalogue().exercises
-            names = [rows[key].name for key in before.newcomers if key not in held]
+            names = [rows[key].name for key in asked if key not in held]
             if plan.tiers and names:
                 notes.append(
                     f"For more distinct exercises {wording.listed(names)} should come, but cannot beside the musts."
@@ -198,20 +201,23 @@ class Course:
                 return other
         return plan
 
-    def _newcomers(self, spec: WeekSpec, before: Before) -> tuple[str, ...]:
-        """Exercises that come in the week's phase so that the numbers that were asked for are reached."""
-        asked = self.settings.distinct
-        if not asked:
-            return ()
+    def _with_newcomers(self, spec: WeekSpec, before: Before) -> Before:
+        """With the exercises that come in the week's phase so that every muscle gets its number of distinct ones.
+
+        Numbers that were asked for are demanded when the phase opens, those of the evidence are wished for.
+        """
         base = base_of(self.brief, spec)
         if not spec.opens_phase:
             first = next((w for w in self.weeks if w.role is WeekRole.BUILD and w.phase == spec.phase), None)
             wanted = first.plan.brief.exercises.wanted if first is not None else ()
-            return tuple(key for key in wanted if key not in base.exercises.wanted)
-        ahead = {e.exercise for r in before.contents for e in r.exercises}
-        held = {**exercises_of(self.weeks), **dict.fromkeys(ahead, "")}
-        last = max(s.phase for s in self.specs if s.role is WeekRole.BUILD)
-        return newcomers(base, asked, held, last - spec.phase + 1)
+            return replace(before, newcomers=tuple(key for key in wanted if key not in base.exercises.wanted))
+        instance = instance_of(self.brief)
+        left = max(s.phase for s in self.specs if s.role is WeekRole.BUILD) - spec.phase + 1
+        held = {*exercises_of(self.weeks), *(e.exercise for r in before.contents for e in r.exercises)}
+        demanded = newcomers(base, self.settings.distinct, held, left)
+        usual = {key: distinct_asked(instance, self.settings, key) or 0 for key in instance.targets}
+        wished = newcomers(base, usual, held | set(demanded), left)
+        return replace(before, newcomers=(*demanded, *wished), demanded=demanded)
 
     def _lets_follow(self, spec: WeekSpec, plan: Plan) -> bool:
         """Whether the usual sessions of the next week, calendar aside, keep the musts after this plan."""

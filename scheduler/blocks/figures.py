@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import zip_longest
 
 from scheduler.blocks.turnover import possible
 from scheduler.data import load_catalogue
-from scheduler.domain.block import BlockRow, BlockSettings, BlockWeek, MuscleWeek, WeekRole
+from scheduler.domain.block import Block, BlockRow, BlockSettings, BlockWeek, MuscleWeek, WeekRole
 from scheduler.domain.brief import Brief
 from scheduler.domain.plan import Role
 from scheduler.instance import Instance
@@ -85,3 +86,42 @@ def _muscle_week(instance: Instance, week: BlockWeek, key: str) -> MuscleWeek:
         load_kg=round(sum(loads), 1) if loads else None,
         reps_in_reserve=week.reps_in_reserve,
     )
+
+
+def beside(old: Block, new: Block) -> Iterator[str]:
+    """What is different in a block beside another one, week by week, then over all weeks; in words."""
+    for one, other in zip_longest(old.weeks, new.weeks):
+        if one is None or other is None:
+            week = one or other
+            yield f"week {week.number}: {'only before' if other is None else 'only now'}"
+            continue
+        parts = [
+            f"{name} {before:g} to {after:g}"
+            for name, before, after in (
+                ("sessions", len(one.plan.sessions), len(other.plan.sessions)),
+                ("minutes", *(sum(s.minutes for s in w.plan.sessions) for w in (one, other))),
+                *_sets_beside(one, other),
+                ("cost of wishes", *(w.plan.tiers[0].value if w.plan.tiers else 0 for w in (one, other))),
+            )
+            if before != after
+        ]
+        if one.plan.status is not other.plan.status:
+            parts.append(f"{one.plan.status.value} before, now {other.plan.status.value}")
+        if parts:
+            yield f"week {one.number}: {', '.join(parts)}"
+    kept = {f.key: f.kept for f in old.findings}
+    for f in new.findings:
+        if kept.get(f.key, f.kept) != f.kept:
+            yield f"{'kept now' if f.kept else 'no longer kept'}: {f.sentence}"
+    if old.distinct_exercises != new.distinct_exercises:
+        yield f"{old.distinct_exercises} to {new.distinct_exercises} distinct exercises"
+
+
+def _sets_beside(one: BlockWeek, other: BlockWeek) -> Iterator[tuple[str, float, float]]:
+    """Of muscles with a goal in one of the two: name, counted sets before and after."""
+    rows = [{row.target: row for row in w.plan.ledger} for w in (one, other)]
+    for key in dict.fromkeys((*rows[0], *rows[1])):
+        before, after = (found.get(key) for found in rows)
+        known = before or after
+        if known is not None and any(row is not None and row.most is not None for row in (before, after)):
+            yield known.name, before.counted if before else 0.0, after.counted if after else 0.0

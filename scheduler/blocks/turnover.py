@@ -77,8 +77,9 @@ def turned_over(
 def newcomers(brief: Brief, asked: Mapping[str, int], held: Collection[str], phases_left: int) -> tuple[str, ...]:
     """Exercises to come in this phase, so that the block reaches its numbers of distinct ones.
 
-    What is missing is spread evenly over the phases left. Taken is what serves most of the muscles that lack some, then
-    favourites, then the order of the catalogue; only what a kind of session may hold and a place allows.
+    What is missing is spread over the phases left, rather late than early, for turnover brings some by itself. Taken
+    is what serves most of the muscles that lack some, then favourites, then the order of the catalogue; only what a
+    kind of session may hold and a place allows.
 
     Args:
         asked: per muscle or group, how many distinct exercises are to train it directly over the block.
@@ -88,7 +89,7 @@ def newcomers(brief: Brief, asked: Mapping[str, int], held: Collection[str], pha
     missing = {}
     for key, number in asked.items():
         lacking = number - sum(instance.direct(e, key) for e in held)
-        missing[key] = -(-lacking // phases_left) if lacking > 0 else 0
+        missing[key] = max(0, lacking) // phases_left
     found: list[str] = []
     fitting = [key for key in possible(instance) if key not in held]
     while any(missing.values()):

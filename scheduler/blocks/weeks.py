@@ -38,7 +38,7 @@ class Before:
         contents: sessions whose exercises it keeps (in an easy week: and whose sets it cuts).
         after_easy: whether the week before was easy: its few sets are no ground for a ramp.
         newcomers: exercises that are to come in this phase for the sake of variety.
-        demanded: whether they must; else they are wished for.
+        demanded: those of them that must; the others are wished for.
         shut: by kind of session, days that are shut to it, so that the week after can be as usual.
         lifts: what its loads come from; None: the brief's own lifts.
         aims: by muscle, the per cent of the path where it is not the week's own.
@@ -51,7 +51,7 @@ class Before:
     lifts: tuple[Lift, ...] | None = None
     aims: Mapping[str, int] = field(default_factory=dict)
     newcomers: tuple[str, ...] = ()
-    demanded: bool = False
+    demanded: tuple[str, ...] = ()
     shut: Mapping[str, frozenset[Day]] = field(default_factory=dict)
 
 
@@ -98,7 +98,7 @@ def build_brief(brief: Brief, spec: WeekSpec, before: Before) -> Brief:
         "exercises": base.exercises.model_copy(update={"wanted": tuple(wanted)}),
     }
     if before.demanded:
-        switches = (f"selection:wanted:{key}" for key in before.newcomers)
+        switches = (f"selection:wanted:{key}" for key in before.demanded)
         update["musts"] = tuple(dict.fromkeys((*base.musts, *switches)))
     return base.model_copy(update=update)
 

@@ -44,6 +44,7 @@ WHY_SECONDS = 6.0
 @click.option(
     "-o", "--out", "outs", type=FILE, multiple=True, help=f"Write to this file; ends in {', '.join(OUTS)}; repeatable."
 )
+@click.option("--beside", type=FILE, help="A block that was planned before (.json): say what is different.")
 @click.option("--json", "as_json", is_flag=True, help="The whole block as JSON on standard output.")
 @click.option("--seconds", type=click.FloatRange(min=0.1), help="Seconds for each week; such an end may not repeat.")
 @click.option("-v", "--verbose", is_flag=True, help="Every muscle and every finding.")
@@ -57,6 +58,7 @@ def block(
     changes: tuple[str, ...],
     calendars: tuple[Path, ...],
     outs: tuple[Path, ...],
+    beside: Path | None,
     as_json: bool,
     seconds: float | None,
     verbose: bool,
@@ -67,10 +69,11 @@ def block(
     """
     from scheduler.answers.merge_patch import merge_patch
     from scheduler.blocks.build import plan_block
-    from scheduler.briefs import read_block
+    from scheduler.briefs import read_block, read_whole_block
     from scheduler.week.solver import Cancel, Limits
 
     _check_outs(outs)
+    before = None if beside is None else read_whole_block(beside)
     settings: dict[str, Any] = {}
     if weeks is not None:
         settings["weeks"] = weeks
@@ -94,6 +97,8 @@ def block(
         from scheduler.reports.block import render_block
 
         render_block(found, console(), verbose=verbose)
+        if before is not None:
+            _beside(before, found)
         _why(found)
     sys.exit(block_exit_code(found))
 
@@ -165,6 +170,15 @@ def log(
             render_block(found, console(), verbose=True)
         _why(found)
     sys.exit(block_exit_code(found))
+
+
+def _beside(before: Block, found: Block) -> None:
+    """What is different in a block beside the one before."""
+    from scheduler.blocks.figures import beside
+
+    console().print(f"\nBeside the block before: {before.title}", markup=False)
+    for text in [*beside(before, found)] or ["nothing is different"]:
+        console().print(f"  {text}", markup=False)
 
 
 def _why(found: Block) -> None:

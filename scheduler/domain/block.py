@@ -47,8 +47,8 @@ class BlockSettings(Frozen):
     """Main lifts, kept over the whole block; wanted and pinned exercises are among them by themselves."""
     distinct: Mapping[str, Annotated[int, Field(ge=0, le=50)]] = Field(default_factory=dict)
     """Per muscle or group: at least so many distinct exercises that train it directly, over the block. Those that are
-    missing must come when exercises change, unless a week would be impossible with them; what is not named here gets
-    its number by turnover alone."""
+    missing must come when exercises change, unless a week would be impossible with them. For a muscle with a goal that
+    is not named here the evidence has a number, which is wished for."""
     patches: Patches = Field(default_factory=dict)
     """JSON merge patches of the brief by weeks, easy ones counted too: "3", "3-4" or "5-" for all from the fifth."""
 

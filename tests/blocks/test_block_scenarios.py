@@ -18,7 +18,16 @@ from scheduler.domain.plan import PlanStatus
 FOLDER = Path(__file__).parents[2] / "scenarios" / "blocks"
 FILES = sorted(FOLDER.glob("*.yaml"))
 REQUIRED = {"weeks", "proved", "easy", "keeps"}
-KNOWN = REQUIRED | {"distinct_exercises_least", "main_in_every_week", "sessions", "same_days", "places", "log"}
+KNOWN = REQUIRED | {
+    "distinct_exercises_least",
+    "main_in_every_week",
+    "sessions",
+    "same_days",
+    "places",
+    "log",
+    "distinct",
+    "says",
+}
 
 
 def test_there_are_some() -> None:
@@ -45,6 +54,14 @@ def test_what_a_block_must_show(path: Path) -> None:
         assert {s.place for s in week.plan.sessions} == set(
             expect.get("places", {}).get(str(week.number), {s.place for s in week.plan.sessions})
         )
+    for muscle, number in expect.get("distinct", {}).items():
+        row = next(r for r in found.rows if r.target == muscle)
+        assert row.distinct_asked == number
+        assert len(row.exercises) >= number
+    for key, words in expect.get("says", {}).items():
+        finding = next(f for f in found.findings if f.key == key)
+        assert not finding.kept
+        assert words in "; ".join(finding.found)
     if "sessions" in expect:
         assert [len(w.plan.sessions) for w in found.weeks] == expect["sessions"]
     days = [

@@ -129,6 +129,19 @@ def test_fewer_days_by_an_option(folder: Path) -> None:
     assert [len(w["plan"]["sessions"]) for w in json.loads(result.output)["weeks"]] == [3, 2]
 
 
+def test_what_if_is_shown_beside_the_block_before(folder: Path) -> None:
+    fewer = ["--set", "2-: sessions=2", "--set", "2-: kinds.upper.per_week=1", "--beside", str(folder / "block.json")]
+    result = run("block", str(folder / "brief.json"), "--weeks", "2", *fewer)
+    assert result.exit_code == 0, result.output
+    told = " ".join(result.output.partition("Beside the block before")[2].split())
+    assert "week 1:" not in told
+    assert "week 2: sessions 3 to 2" in told
+    assert "week 3: sessions 3 to 2" in told
+    same = run("block", str(folder / "brief.json"), "--weeks", "2", "--beside", str(folder / "block.json"))
+    assert "nothing is different" in same.output
+    assert run("block", str(folder / "brief.json"), "--beside", str(folder / "brief.json")).exit_code == 2
+
+
 @pytest.mark.parametrize(
     ("text", "match"),
     [
