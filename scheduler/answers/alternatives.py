@@ -20,7 +20,7 @@ from scheduler.domain.units import SLOTS_PER_HOUR
 from scheduler.domain.variants import Alternative, Alternatives
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, SessionFacts
-from scheduler.rules import SAME_CONTENT_FROM, TIER_NAMES
+from scheduler.rules import SAME_WORK_FROM, TIER_NAMES
 from scheduler.week.decode import decode
 from scheduler.week.expressions import Linear
 from scheduler.week.model import Week
@@ -74,7 +74,7 @@ def alternatives(
     if not best.tiers:
         return Alternatives(best=best, loss={}, apart=apart, alternatives=(), complete=False)
     asked = {**{t.tier: loss if t.tier not in STRICT else Loss(0) for t in best.tiers}, **(losses or {})}
-    most = {t.tier: asked[t.tier].most(t.value) for t in best.tiers if t.tier < SAME_CONTENT_FROM}
+    most = {t.tier: asked[t.tier].most(t.value) for t in best.tiers if t.tier < SAME_WORK_FROM}
     instance = planning.instance_of(brief)
     week = Week(instance)
     for tier, value in most.items():

@@ -14,7 +14,7 @@ from scheduler.domain.brief import Brief
 from scheduler.domain.errors import InputError
 from scheduler.domain.plan import Plan, PlanStatus, Role
 from scheduler.domain.variants import Sweep, SweepPoint, Vary
-from scheduler.rules import SAME_CONTENT_FROM
+from scheduler.rules import SAME_WORK_FROM
 from scheduler.week.solver import Cancel, Limits
 
 MOST_POINTS = 200
@@ -84,7 +84,7 @@ def _asked(brief: Brief, varied: Sequence[Vary]) -> tuple[list[tuple[Any, ...]],
 def _figures(plan: Plan) -> Iterator[tuple[str, float | None]]:
     if not plan.tiers:
         return
-    yield from ((tier.name, tier.value) for tier in plan.tiers if tier.tier < SAME_CONTENT_FROM)
+    yield from ((tier.name, tier.value) for tier in plan.tiers if tier.tier < SAME_WORK_FROM)
     yield "sessions", len(plan.sessions)
     yield "time", sum(s.minutes for s in plan.sessions)
     yield "work", sum(e.sets for s in plan.sessions for e in s.entries if e.role is not Role.ACTIVATION)
@@ -94,7 +94,7 @@ def _figures(plan: Plan) -> Iterator[tuple[str, float | None]]:
 def _units(plan: Plan) -> Iterator[tuple[str, str]]:
     if not plan.tiers:
         return
-    yield from ((tier.name, "cost") for tier in plan.tiers if tier.tier < SAME_CONTENT_FROM)
+    yield from ((tier.name, "cost") for tier in plan.tiers if tier.tier < SAME_WORK_FROM)
     yield from (("sessions", "a week"), ("time", "min a week"), ("work", "sets a week"))
     yield from ((row.name, "counted sets a week") for row in plan.ledger if row.aim is not None)
 

@@ -33,7 +33,7 @@ from scheduler.domain.variants import (
 )
 from scheduler.instance import Instance, SessionFacts
 from scheduler.planning import instance_of, solve
-from scheduler.rules import SAME_CONTENT_FROM
+from scheduler.rules import SAME_WORK_FROM
 from scheduler.rules.change import exercise_sets, match_sessions
 from scheduler.week.solver import Cancel, Limits
 
@@ -285,5 +285,5 @@ def _tiers(base: Plan, other: Plan) -> tuple[TierChange, ...]:
             proved=all(number in tiers and tiers[number].proved for tiers in (before, after)),
         )
         for number in sorted({*before, *after})
-        if number < SAME_CONTENT_FROM
+        if number < SAME_WORK_FROM
     )

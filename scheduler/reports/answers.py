@@ -25,7 +25,7 @@ from scheduler.domain.variants import (
 from scheduler.domain.wording import counted, listed
 from scheduler.reports import wording
 from scheduler.reports.terminal import _heading, _Ink, _say
-from scheduler.rules import SAME_CONTENT_FROM
+from scheduler.rules import SAME_WORK_FROM
 
 _OUTSIDE = (Verdict.BELOW, Verdict.ABOVE, Verdict.BOTH)
 
@@ -160,7 +160,7 @@ def _side_by_side(plans: Sequence[Plan]) -> Iterable[Sequence[str]]:
     yield ("sessions", *(str(len(plan.sessions)) if plan.tiers else "-" for plan in plans))
     yield ("minutes", *(str(sum(s.minutes for s in plan.sessions)) if plan.tiers else "-" for plan in plans))
     # The tie-break is no cost.
-    names = {tier.tier: tier.name for plan in plans for tier in plan.tiers if tier.tier < SAME_CONTENT_FROM}
+    names = {tier.tier: tier.name for plan in plans for tier in plan.tiers if tier.tier < SAME_WORK_FROM}
     for number in sorted(names):
         found = [{t.tier: t for t in plan.tiers}.get(number) for plan in plans]
         cells = ["-" if t is None else f"{t.value}" if t.proved else f"{t.bound} to {t.value}" for t in found]

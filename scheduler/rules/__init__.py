@@ -43,7 +43,6 @@ from scheduler.rules.sessions_a_day import SessionsADayRule
 from scheduler.rules.short_sessions import ShortSessionsRule
 from scheduler.rules.spacing import SpacingRule
 from scheduler.rules.stand_in import StandInRule
-from scheduler.rules.surplus import SurplusRule
 from scheduler.rules.variety import VarietyRule
 from scheduler.rules.weekly_sets import WeeklySetsRule
 
@@ -83,10 +82,9 @@ RULES: tuple[Rule[Any], ...] = (
     PreferredTimesRule(),
     EvenLengthsRule(),
     FewExercisesRule(),
-    FewStationsRule(),
     FewSetsRule(),
-    SurplusRule(),
     FavouritesRule(),
+    FewStationsRule(),
     ShortSessionsRule(),
     EarliestRule(),
 )
@@ -96,19 +94,22 @@ TIER_NAMES = {
     2: "change",
     3: "placement",
     4: "exercises",
-    5: "stations",
-    6: "sets",
-    7: "sets above aims",
-    8: "favourites",
-    9: "minutes",
-    10: "tie-break",
+    5: "sets",
+    6: "favourites",
+    7: "stations",
+    8: "minutes",
+    9: "tie-break",
 }
-"""The tiers, solved one after another. Economy (4 to 7) counts small whole things one by one, not one weighted sum:
-that is plainer to read and far faster to prove."""
+"""The tiers, solved one after another. Economy (4, 5, 7 and 8) counts small whole things one by one, not one weighted
+sum: that is plainer to read and far faster to prove."""
 
-SAME_CONTENT_FROM = 9
-"""From this tier on only weeks with the same exercises and sets in each session are compared."""
+SAME_WORK_FROM = 7
+"""From this tier on only weeks are compared that give every goal the same sets in the same sessions: what is left to
+decide is no longer training. So these tiers' values say nothing of other weeks."""
+
+SAME_CONTENT_FROM = 8
+"""From this tier on they have the same exercises too."""
 
 RULES_BY_KEY = {rule.key: rule for rule in RULES}
 
-__all__ = ["RULES", "RULES_BY_KEY", "SAME_CONTENT_FROM", "TIER_NAMES", "Rule", "Setting", "Switch"]
+__all__ = ["RULES", "RULES_BY_KEY", "SAME_CONTENT_FROM", "SAME_WORK_FROM", "TIER_NAMES", "Rule", "Setting", "Switch"]

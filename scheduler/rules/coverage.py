@@ -15,6 +15,7 @@ from scheduler.instance import Instance, Item, Kind, SessionFacts
 from scheduler.rules.base import Mend, Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
+    from scheduler.week.expressions import Linear
     from scheduler.week.model import OptionVars, Week
 
 LAT_PLANES = ("adduction", "extension")
@@ -112,9 +113,11 @@ class CoverageRule(Rule[CoverageSetting]):
             self._post_kind(week, kind)
         for switch, provides in self._week_needs(week.instance):
             done = any(provides(item) for s in week.sessions if s.facts for item in week.facts.main_items(s.facts))
-            uses = [o.use for s in week.open_sessions for o in s.main() if provides(o)]
             if not done:
-                week.model.add(sum(uses) + week.slack(switch, 1) >= 1)
+                provided = [(s, o, 1) for s in week.open_sessions for o in s.main() if provides(o)]
+                slack = week.slack(switch, 1)
+                week.model.add(sum(o.use for _, o, _ in provided) + slack >= 1)
+                week.cover(1, provided, slack)
 
     def _post_kind(self, week: Week, kind: Kind) -> None:
         sessions = [s for s in week.open_sessions if s.kind == kind.key]
@@ -122,13 +125,13 @@ class CoverageRule(Rule[CoverageSetting]):
             slack = week.slack(self.id(f"kind:{kind.key}:{pattern}"), len(sessions))
             lacking = []
             for session in sessions:
-                uses = sum(o.use for o in session.main() if o.stimulus.row.pattern == pattern)
-                if isinstance(slack, int) and not slack:
-                    week.model.add(uses >= session.active)
-                else:
+                provided = [(session, o, 1) for o in session.main() if o.stimulus.row.pattern == pattern]
+                lacks: Linear = 0
+                if not isinstance(slack, int) or slack:
                     lacks = week.bool_var(f"{session.label} lacks {pattern}")
-                    week.model.add(uses + lacks >= session.active)
                     lacking.append(lacks)
+                week.model.add(sum(o.use for _, o, _ in provided) + lacks >= session.active)
+                week.cover(1, provided, lacks, session.active)
             if lacking:
                 week.model.add(sum(lacking) <= slack)
 

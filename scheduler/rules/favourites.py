@@ -25,7 +25,7 @@ class FavouritesRule(Rule[Setting]):
     meaning = "Where nothing else is lost, favourite exercises are used."
     formula = "minimise |{(s, e): e in s, e no favourite}|"
     default_mode = Mode.WISH
-    tier = 8
+    tier = 6
     measure = True
 
     def switches(self, instance: Instance) -> Iterable[Switch]:

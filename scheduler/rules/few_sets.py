@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 class FewSetsRule(Rule[Setting]):
     """Working sets of each session not yet done, add-ons included, summed over the week: as few as can be.
 
-    One switch. Measure: sets. With as few exercises and stations, sets are what a session's minutes go to.
+    One switch. Measure: sets. They are what a session's minutes go to; with the fewest, none is above the aims in vain.
     """
 
     key = "few_sets"
@@ -25,7 +25,7 @@ class FewSetsRule(Rule[Setting]):
     meaning = "No more sets, and so no longer sessions, than the week needs."
     formula = "minimise sum over s, e in s of sets(s, e)"
     default_mode = Mode.WISH
-    tier = 6
+    tier = 5
     measure = True
 
     def switches(self, instance: Instance) -> Iterable[Switch]:

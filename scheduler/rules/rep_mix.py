@@ -83,9 +83,9 @@ class RepMixRule(Rule[RepMixSetting]):
     def post(self, week: Week) -> None:
         direct = week.instance.direct
         for key, zone, sets in self.floors(week.instance):
-            planned = sum(
-                o.sets for s in week.open_sessions for o in s.options if o.zone is zone and direct(o.stimulus.key, key)
-            )
+            planned = [
+                (s, o) for s in week.open_sessions for o in s.options if o.zone is zone and direct(o.stimulus.key, key)
+            ]
             already = sum(
                 i.sets
                 for s in week.sessions
@@ -94,7 +94,9 @@ class RepMixRule(Rule[RepMixSetting]):
                 if i.role is not Role.ACTIVATION and i.zone is zone and direct(i.key, key)
             )
             slack = week.slack(self.id(f"{key}:{zone.value}"), sets * QUARTERS_PER_SET)
-            week.model.add(QUARTERS_PER_SET * (planned + already) + slack >= QUARTERS_PER_SET * sets)
+            wanted = QUARTERS_PER_SET * (sets - already)
+            week.model.add(QUARTERS_PER_SET * sum(o.sets for _, o in planned) + slack >= wanted)
+            week.cover(wanted, ((s, o, QUARTERS_PER_SET * o.most_sets) for s, o in planned), slack)
 
 
 def _mend(name: str, zone: Zone, asked: int) -> Mend:

@@ -52,6 +52,7 @@ class SessionSetsRule(Rule[Setting]):
         )
 
     def post(self, week: Week) -> None:
+        counted = week.instance.counted
         for target in week.instance.targets.values():
             if target.session_cap is None:
                 continue
@@ -59,6 +60,8 @@ class SessionSetsRule(Rule[Setting]):
                 volume = week.volume(session, target.key)
                 slack = week.slack(self.id(target.key), week.most_volume(target.key))
                 week.model.add(volume - slack <= target.session_cap)
+                takes = ((o, counted(o.stimulus.key, target.key) * o.least_sets) for o in session.main())
+                week.pack(target.session_cap, takes, slack)
 
 
 def _mend(name: str, cap: int) -> Mend:

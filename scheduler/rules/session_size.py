@@ -67,10 +67,16 @@ class SessionSizeRule(Rule[Setting]):
             for name, lower, number, unit in self._bounds(kind):
                 actual = sets if unit is _WORKING_SETS else session.length
                 slack = week.slack(self.id(f"{name}:{kind.key}"), number if lower else 60)
+                # A session that is not there has no sets and no length.
                 if lower:
-                    week.model.add(actual + slack >= number).only_enforce_if(session.active)
+                    week.model.add(actual + slack >= number * session.active)
                 else:
-                    week.model.add(actual - slack <= number)
+                    week.model.add(actual - slack <= number * session.active)
+                if unit is _WORKING_SETS and lower:
+                    gives = ((session, o, o.most_sets) for o in session.main())
+                    week.cover(number, gives, slack, session.active)
+                elif unit is _WORKING_SETS:
+                    week.pack(number, ((o, o.least_sets) for o in session.main()), slack, session.active)
 
 
 def _mend(kind: str, lower: bool, number: int, unit: Unit) -> Mend:

@@ -135,7 +135,10 @@ class VarietyRule(Rule[VarietySetting]):
                 week.model.add(number <= sum(uses) + already)
                 counts.append(number)
             counts.append(sum(e not in merged and instance.direct(e, key) for e in done))
-            week.model.add(sum(counts) + week.slack(self.id(f"distinct:{key}"), least) >= least)
+            slack = week.slack(self.id(f"distinct:{key}"), least)
+            week.model.add(sum(counts) + slack >= least)
+            new = [(s, o, 1) for s in week.open_sessions for o in s.main() if instance.direct(o.stimulus.key, key)]
+            week.cover(least - sum(instance.direct(e, key) for e in done), new, slack)
         for key, least in self.grips(instance):
             self._post_grips(week, key, least)
         for target in instance.priorities():

@@ -81,13 +81,20 @@ class WeeklySetsRule(Rule[WeeklySetsSetting]):
         active = self._modes(week.instance)
         for target in week.instance.targets.values():
             total = week.total(target.key)
+            done = week.done_volume(target.key)
+            counts = [
+                (s, o, week.instance.counted(o.stimulus.key, target.key) * o.most_sets)
+                for s in week.open_sessions
+                for o in s.options
+            ]
             for end, wanted in (("least", target.least), ("aim", target.aim)):
                 if active[end] is not Mode.OFF:
                     slack = week.slack(self.id(f"{end}:{target.key}"), wanted)
                     week.model.add(total + slack >= wanted)
+                    week.cover(wanted - done, counts, slack)
             if active["most"] is not Mode.OFF:
                 # Sets that are done cannot be taken back: then no more may come.
-                most = max(target.most, week.done_volume(target.key))
+                most = max(target.most, done)
                 upper = week.most_volume(target.key) * max(1, len(week.sessions))
                 slack = week.slack(self.id(f"most:{target.key}"), upper)
                 week.model.add(total - slack <= most)

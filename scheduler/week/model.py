@@ -53,6 +53,24 @@ class OptionVars:
     uses: Variable
     sets: Variable
     most_uses: int
+    least_sets: int
+    """Least sets of one exercise."""
+    most_sets: int
+    """Most sets of one exercise."""
+
+
+Gives = tuple["SessionVars", OptionVars, int]
+"""An option of a session, and the most that one exercise of it adds to what is wanted."""
+
+
+@dataclass(frozen=True)
+class Cover:
+    """Exercises must give ``least`` together, or ``slack`` makes up for it, wherever ``when`` is 1."""
+
+    least: int
+    gives: tuple[Gives, ...]
+    slack: Linear
+    when: Linear
 
 
 @dataclass
@@ -98,6 +116,8 @@ class Week:
         past: sessions of the history, before this week.
         switches: every switch that is not off, by id.
         slacks: the breach variables that exist, by switch id.
+        covers: what rules have said of wholes; see :meth:`cover`.
+        work: what each session and the week give each goal, in counted quarter sets.
     """
 
     def __init__(self, instance: Instance, *, posing: bool = False) -> None:
@@ -113,6 +133,7 @@ class Week:
         self.model = cp_model.CpModel()
         self.switches: dict[str, Switch] = {s.id: s for rule in RULES for s in rule.active_switches(instance)}
         self.slacks: dict[str, Variable] = {}
+        self.covers: list[Cover] = []
         self.activations: dict[tuple[int, str], Literal] = {}
         self.pairings: list[tuple[SessionVars, OptionVars, OptionVars, Literal]] = []
         self._before: dict[tuple[int, int], Literal] = {}
@@ -143,6 +164,8 @@ class Week:
             if rule.mode(instance) is not Mode.OFF and not (posing and self._is_wish(rule.key)):
                 rule.post(self)
         self._lengths()
+        self.work = [self.volume(s, target) for target in instance.targets for s in self.open_sessions]
+        self.work += [self.total(target) for target in instance.targets]
 
     # --- what rules use -------------------------------------------------------------------------------------
 
@@ -201,9 +224,15 @@ class Week:
             else:
                 hit = self.model.new_bool_var(f"{session.label} hits {target}")
                 volume = self.volume(session, target)
-                self.model.add(volume >= self.instance.hit_quarters).only_enforce_if(hit)
-                self.model.add(volume <= self.instance.hit_quarters - 1).only_enforce_if(~hit)
+                enough = self.instance.hit_quarters
+                self.model.add(volume >= enough).only_enforce_if(hit)
+                self.model.add(volume <= enough - 1).only_enforce_if(~hit)
                 self._hits[key] = hit
+                counts = [(o, self.instance.counted(o.stimulus.key, target)) for o in session.main()]
+                self.cover(enough, ((session, o, count * o.most_sets) for o, count in counts), when=hit)
+                for option, count in counts:
+                    if count * option.least_sets >= enough:
+                        self.model.add_implication(option.use, hit)
         return self._hits[key]
 
     def direct_hit(self, session: SessionVars, muscle: str) -> Literal:
@@ -220,8 +249,12 @@ class Week:
             else:
                 hit = self.model.new_bool_var(f"{session.label} hits {muscle} directly")
                 enough = -(-self.instance.hit_quarters // QUARTERS_PER_SET)
-                most = sum(upper(o.sets) for o in options)
-                self.model.add(sum(o.sets for o in options) <= enough - 1 + most * hit)
+                if all(o.least_sets >= enough for o in options):
+                    for option in options:
+                        self.model.add_implication(option.use, hit)
+                else:
+                    most = sum(upper(o.sets) for o in options)
+                    self.model.add(sum(o.sets for o in options) <= enough - 1 + most * hit)
                 self._hits[key] = hit
         return self._hits[key]
 
@@ -236,6 +269,30 @@ class Week:
                 self.model.add_max_equality(trained, sessions or [0])
                 self._trained[day] = trained
         return self._trained[day]
+
+    def cover(self, least: int, gives: Iterable[Gives], slack: Linear = 0, when: Linear = 1) -> None:
+        """Say in whole exercises what is wanted of sets.
+
+        A rule that wants ``sum(count * sets) + slack >= least * when`` says so itself and calls this with
+        ``count * most_sets`` for each option. What is posted here follows from that and removes no week: an exercise
+        gives at most so much, and one that gives all is enough. But the relaxation does not see it, and takes parts of
+        exercises. It is what most proofs of few exercises hang on; stations are counted from it too.
+        """
+        kept = tuple((session, option, min(least, most)) for session, option, most in gives if most > 0)
+        if least <= 0 or not kept:
+            return
+        whole = sum(most * (option.use if most == least else option.uses) for _, option, most in kept)
+        self.model.add(whole + slack >= least * when)
+        self.covers.append(Cover(least, kept, slack, when))
+
+    def pack(self, most: int, takes: Iterable[tuple[OptionVars, int]], slack: Linear = 0, when: Linear = 1) -> None:
+        """The like where sets may be too many: an exercise takes ``count * least_sets`` at least.
+
+        A rule that wants ``sum(count * sets) - slack <= most * when`` says so itself and calls this.
+        """
+        kept = [least * option.uses for option, least in takes if least > 0]
+        if kept:
+            self.model.add(sum(kept) - slack <= most * when)
 
     def before(self, one: SessionVars, other: SessionVars) -> Literal:
         """Whether one session comes before another (both active)."""
@@ -447,7 +504,7 @@ class Week:
                 model.add_implication(use, session.active)
                 for switch in shut:
                     self._shut_out.setdefault(switch, []).append(uses)
-                found.append(OptionVars(stimulus, zone, alike, role, use, uses, var, times))
+                found.append(OptionVars(stimulus, zone, alike, role, use, uses, var, times, least, most))
             return found
 
         for stimulus in self.classes:

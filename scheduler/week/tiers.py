@@ -10,7 +10,7 @@ from ortools.sat.python import cp_model
 
 from scheduler.domain.plan import Role, TierResult
 from scheduler.instance import SessionFacts
-from scheduler.rules import RULES, RULES_BY_KEY, SAME_CONTENT_FROM, TIER_NAMES
+from scheduler.rules import RULES, RULES_BY_KEY, SAME_CONTENT_FROM, SAME_WORK_FROM, TIER_NAMES
 from scheduler.week.decode import decode
 from scheduler.week.expressions import Linear
 from scheduler.week.model import OptionVars, Week
@@ -74,10 +74,10 @@ def solve_tiers(
 
     Args:
         floors: by tier, what no week can be below where every tier before comes to its own floor: the values of a
-            week that less is asked of. A week that reaches the floor needs no proof. Tiers that compare weeks with the
-            same content have none.
+            week that less is asked of. A week that reaches the floor needs no proof. Tiers that compare
+            weeks with the same work have none.
     """
-    floors = {tier: floor for tier, floor in (floors or {}).items() if tier < SAME_CONTENT_FROM}
+    floors = {tier: floor for tier, floor in (floors or {}).items() if tier < SAME_WORK_FROM}
     deadline = None if limits.wall_seconds is None else time.perf_counter() + limits.wall_seconds
     best: Outcome | None = None
     results: list[TierResult] = []
@@ -85,6 +85,9 @@ def solve_tiers(
     deterministic: list[float] = []
     for tier in sorted({rule.tier for rule in RULES}):
         name = TIER_NAMES[tier]
+        if best is not None and tier == SAME_WORK_FROM:
+            for work in week.work:
+                week.model.add(work == best[work])
         if best is not None and tier == SAME_CONTENT_FROM:
             _keep_content(week, best)
         if best is not None and tier == TIE_BREAK:

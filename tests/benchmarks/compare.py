@@ -17,7 +17,7 @@ from statistics import fmean, stdev
 
 from tests.benchmarks.measure import Record
 
-SAME_CONTENT_FROM = 6
+COMPARED_BELOW = 6
 """Of records that do not say it themselves."""
 WORST = 8
 """Losses that are printed by name at least; every loss above LOSS is."""
@@ -71,7 +71,7 @@ def disagreements(pairs: Iterable[tuple[Record, Record]]) -> Iterator[str]:
             if one["status"] == "impossible" and other["tiers"]:
                 yield f"{name}: impossible for one, a week for the other"
         theirs = {_name(t): t for t in b["tiers"]}
-        last = min(r.get("same_content_from", SAME_CONTENT_FROM) for r in (a, b)) - 1
+        last = min(r.get("same_work_from", COMPARED_BELOW) for r in (a, b)) - 1
         equal = True
         for mine in a["tiers"]:
             other = theirs.get(_name(mine))

@@ -92,7 +92,7 @@ def _own(brief: Any, job: Mapping[str, Any]) -> Record:
     from scheduler import solve
     from scheduler.domain.plan import PlanStatus
     from scheduler.planning import instance_of
-    from scheduler.rules import SAME_CONTENT_FROM
+    from scheduler.rules import SAME_WORK_FROM
     from scheduler.week.model import Week
     from scheduler.week.solver import Limits
 
@@ -129,7 +129,7 @@ def _own(brief: Any, job: Mapping[str, Any]) -> Record:
         "solve_seconds": times.solve_seconds,
         "deterministic": sum(times.tier_deterministic_seconds),
         "tiers": tiers,
-        "same_content_from": SAME_CONTENT_FROM,
+        "same_work_from": SAME_WORK_FROM,
         **{f"gap_at_{at}_s": gap_at(at, seconds, events) if tiers else None for at in GAPS_AT_SECONDS},
         "peak_mb": peak,
         "variables": len(week.model.proto.variables),

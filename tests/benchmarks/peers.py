@@ -31,7 +31,7 @@ from scheduler.domain.brief import Brief
 from scheduler.domain.plan import Role, Zone
 from scheduler.instance import Instance
 from scheduler.planning import instance_of
-from scheduler.rules import RULES, SAME_CONTENT_FROM, TIER_NAMES
+from scheduler.rules import RULES, SAME_CONTENT_FROM, SAME_WORK_FROM, TIER_NAMES
 from scheduler.week.classes import StimulusClass
 from scheduler.week.model import OptionVars, Week
 from scheduler.week.tiers import TIE_BREAK, stages
@@ -74,7 +74,7 @@ def _record(week: Week, status: str, tiers: list[Record], times: tuple[float, fl
         "status": status,
         "asked": len({rule.tier for rule in RULES}),
         "tiers": tiers,
-        "same_content_from": SAME_CONTENT_FROM,
+        "same_work_from": SAME_WORK_FROM,
         "seconds": ended - started,
         "build_seconds": built - started,
         "solve_seconds": ended - built,
@@ -262,6 +262,9 @@ def _tiers(week: Week, solver: Solver, deadline: float) -> tuple[str, list[Recor
         started = time.perf_counter()
         value = bound = 0
         proved, deterministic = True, 0.0
+        if best and tier == SAME_WORK_FROM:
+            for work in week.work:
+                _hold(solver, work, best)
         if best and tier == SAME_CONTENT_FROM:
             for session in week.open_sessions:
                 for alike in _by_class(session.options):

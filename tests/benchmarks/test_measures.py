@@ -65,7 +65,7 @@ def test_ratios_count_what_is_not_proved_at_the_cap_and_print_losses() -> None:
         (record("a", 1, [3, 9]), record("a", 1, [4, 7], proved=False), False),
         (record("a", 1, [3]), {**record("a", 1, [3]), "tiers": [], "status": "impossible"}, True),
         # From where the content is settled values depend on which content it is.
-        (record("a", 1, [3, 5], same_content_from=2), record("a", 1, [3, 6], same_content_from=2), False),
+        (record("a", 1, [3, 5], same_work_from=2), record("a", 1, [3, 6], same_work_from=2), False),
     ],
 )
 def test_different_answers_are_an_alarm(old: dict[str, Any], new: dict[str, Any], alarm: bool) -> None:
