@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, BinaryIO
 
+from scheduler.domain import wording
 from scheduler.domain.block import BlockRow, BlockWeek, WeekRole
 from scheduler.domain.errors import InputError
 from scheduler.domain.variants import Sweep, SweepPoint
@@ -16,6 +17,12 @@ SHAPES = {"proved best": "o", "not proved": "^", "no plan": "x"}
 """Points are told apart by shape, lines by dashes: neither needs colour."""
 _MOST_TICKS = 20
 _DASHES = ("-", "--", "-.", ":")
+_SOLID = "#222222"
+_EASY = {WeekRole.EASY: ("easy",)}
+_BLOCK_KEY = (
+    "Counted sets: direct ones solid, indirect ones hatched, the aim as a line. Below: hits; tonnes moved where loads "
+    "are known.\nGeneral information, not medical advice; see the cautions with each plan."
+)
 _INKS = ("#1b4965", "#9c4221", "#3f6b3a", "#5b4b8a", "#6b6b6b")
 
 
@@ -71,8 +78,8 @@ def draw_sweep(found: Sweep, path: Path, *, show: str) -> None:
 
 
 def draw_block(rows: Sequence[BlockRow], weeks: Sequence[BlockWeek], out: Path | BinaryIO) -> None:
-    """Counted sets of muscles by week as lines with the aims as ticks, below them the kilograms moved where loads are
-    known, and the reps in reserve along the foot.
+    """A strip for each muscle with a column a week: direct sets solid, indirect ones hatched, the aim as a line; below
+    them hits and tonnes moved where loads are known, and along the foot the reps in reserve.
 
     Args:
         out: a file, .svg or .png by its name; or a stream, which gets SVG.
@@ -80,28 +87,33 @@ def draw_block(rows: Sequence[BlockRow], weeks: Sequence[BlockWeek], out: Path |
     Raises:
         InputError: matplotlib is not there.
     """
-    (axes, below), figure, lines = _canvas(panels=2)
+    figure = _figure(max(6.0, 1.5 + 0.62 * len(weeks)), 1.2 + 0.95 * max(1, len(rows)))
+    strips = figure.subplots(max(1, len(rows)), squeeze=False)[:, 0]
     numbers = [week.number for week in weeks]
-    for n, row in enumerate(rows):
-        ink, dash = _INKS[n % len(_INKS)], _DASHES[n // len(_INKS) % len(_DASHES)]
-        axes.plot(numbers, [m.counted for m in row.weeks], color=ink, linestyle=dash)
-        aims = [(week.number, m.aim) for week, m in zip(weeks, row.weeks, strict=True) if m.aim is not None]
-        axes.plot([x for x, _ in aims], [y for _, y in aims], color=ink, linestyle="none", marker="_")
-        lines.append(_handle(color=ink, linestyle=dash, label=row.name))
-        loads = [(week.number, m.load_kg) for week, m in zip(weeks, row.weeks, strict=True) if m.load_kg is not None]
-        below.plot([x for x, _ in loads], [y for _, y in loads], color=ink, linestyle=dash)
-    lines.append(_handle(color="#333333", linestyle="none", marker="_", label="aim"))
-    for panel, unit in ((axes, "counted sets a week"), (below, "kg moved, known loads only")):
-        for week in weeks:
+    for strip, row in zip(strips, rows, strict=False):
+        most = max(1.0, *(max(m.counted, m.aim or 0) for m in row.weeks))
+        direct = [min(m.direct, m.counted) for m in row.weeks]
+        strip.bar(numbers, direct, width=0.5, color=_SOLID)
+        indirect = [m.counted - part for m, part in zip(row.weeks, direct, strict=True)]
+        strip.bar(numbers, indirect, bottom=direct, width=0.5, facecolor="none", edgecolor=_SOLID, hatch="////", lw=0.6)
+        for week, m in zip(weeks, row.weeks, strict=True):
+            if m.aim is not None:
+                strip.plot([week.number - 0.4, week.number + 0.4], [m.aim, m.aim], color=_INKS[0], lw=1.6)
+            below = [wording.counted(m.hits, "hit"), "" if m.load_kg is None else f"{m.load_kg / 1000:.1f} t"]
+            height = max(m.counted, m.aim or 0) + 0.04 * most
+            strip.text(week.number, height, f"{m.counted:g}", ha="center", va="bottom", size=8, weight="bold")
+            strip.text(week.number, -0.06 * most, "\n".join(below).strip(), ha="center", va="top", size=6)
             if week.role is WeekRole.EASY:
-                panel.axvspan(week.number - 0.5, week.number + 0.5, color="#eeeeee", zorder=0)
-        panel.set_xticks(numbers, [f"{week.number}\n{week.reps_in_reserve}" for week in weeks])
-        panel.set_ylabel(unit)
-        panel.set_ylim(bottom=0)
-        panel.grid(visible=True, color="#dddddd", linewidth=0.6)
-    below.set_xlabel("week; below it the reps in reserve; easy weeks on grey")
-    axes.legend(handles=lines, frameon=False, fontsize="x-small", loc="upper left", bbox_to_anchor=(1, 1))
-    figure.supxlabel("General information, not medical advice; see the cautions with each plan.", fontsize=6)
+                strip.axvspan(
+                    week.number - 0.5, week.number + 0.5, ymin=-0.45, color="#e6ece9", zorder=0, clip_on=False
+                )
+        strip.set_title(row.name, loc="left", size=8)
+        strip.set(ylim=(0, 1.25 * most), xlim=(0.4, len(weeks) + 0.6), xticks=[], yticks=[])
+        strip.spines[["top", "left", "right"]].set_visible(False)
+    feet = ((f"week {w.number}", f"{w.reps_in_reserve} in reserve", *_EASY.get(w.role, ())) for w in weeks)
+    strips[-1].set_xticks(numbers, ["\n".join(lines) for lines in feet], size=7)
+    strips[-1].tick_params(axis="x", length=0, pad=22)
+    figure.supxlabel(_BLOCK_KEY, fontsize=6)
     form = out.suffix[1:] if isinstance(out, Path) else "svg"
     figure.savefig(out, format=form, metadata={"Date": None} if form == "svg" else {})
 
@@ -129,7 +141,12 @@ def _sort(point: SweepPoint) -> str:
     return "proved best" if point.proved else "not proved"
 
 
-def _canvas(panels: int = 1) -> tuple[Any, Any, list[Any]]:
+def _canvas() -> tuple[Any, Any, list[Any]]:
+    figure = _figure(7, 4.5)
+    return figure.subplots(), figure, []
+
+
+def _figure(width: float, height: float) -> Any:
     try:
         from matplotlib import rcParams
         from matplotlib.figure import Figure
@@ -137,10 +154,9 @@ def _canvas(panels: int = 1) -> tuple[Any, Any, list[Any]]:
         raise InputError.single(
             "-o", "pictures need matplotlib, which is not installed", "pip install 'weekwright[plot]', or write a .csv"
         ) from None
-    # The same sweep gives the same file, and its text stays text.
+    # The same figures give the same file, and its text stays text.
     rcParams["svg.hashsalt"], rcParams["svg.fonttype"] = "weekwright", "none"
-    figure = Figure(figsize=(7, 3 + 1.5 * panels), layout="constrained")
-    return figure.subplots(panels), figure, []
+    return Figure(figsize=(width, height), layout="constrained")
 
 
 def _handle(**style: Any) -> Any:

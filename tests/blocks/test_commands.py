@@ -6,8 +6,10 @@ import csv
 import io
 import json
 import re
+from collections import Counter
 from pathlib import Path
 from typing import Any
+from xml.etree import ElementTree
 
 import pytest
 from click.testing import CliRunner, Result
@@ -18,7 +20,7 @@ from scheduler.briefs import read_block
 from scheduler.cli import main
 from scheduler.domain.block import Block, BlockSettings
 from scheduler.domain.errors import InputError
-from scheduler.reports.block import remarks, render_block_html
+from scheduler.reports.block import asked_rows, remarks, render_block_html
 from tests.blocks.small import SMALL, small
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
@@ -75,6 +77,18 @@ def test_names_are_escaped_on_the_sheet() -> None:
     page = render_block_html(found)
     assert "<script" not in page
     assert "&lt;script" in page
+
+
+def test_the_picture_says_the_figures_of_every_muscle_and_week(folder: Path) -> None:
+    picture = ElementTree.parse(folder / "block.svg")
+    texts = Counter(node.text for node in picture.iter("{http://www.w3.org/2000/svg}text"))
+    block = Block.model_validate_json((folder / "block.json").read_text(encoding="utf-8"))
+    asked = asked_rows(block)
+    assert {row.name for row in asked} <= set(texts)
+    figures = Counter(f"{m.counted:g}" for row in asked for m in row.weeks)
+    assert all(texts[figure] >= number for figure, number in figures.items())
+    assert texts["easy"] == 1
+    assert any("medical advice" in (text or "") for text in texts)
 
 
 def test_the_table_has_a_row_a_muscle_and_week(folder: Path) -> None:
