@@ -64,14 +64,20 @@ def _weeks_table(block: Block) -> Table:
         wishes = str(week.plan.tiers[0].value) if week.plan.tiers else "-"
         table.add_row(
             str(week.number),
-            f"{week.plan.brief.week.start:%d %b} {week.role}{', ' + week.patch if week.patch else ''}",
+            f"{week.plan.brief.week.start:%d %b} {week.role}",
             "" if week.path_percent is None else f"{week.path_percent} %",
             str(week.reps_in_reserve),
             str(len(sessions)),
             str(sum(s.minutes for s in sessions)),
             str(week_sets(week)),
             wishes,
-            week.plan.status.value + (", an outlook" if week.outlook else ""),
+            ", ".join(
+                [
+                    week.plan.status.value,
+                    *(["an outlook"] if week.outlook else []),
+                    *([f"patch {week.patch}"] if week.patch else []),
+                ]
+            ),
         )
     return table
 

@@ -118,6 +118,18 @@ def test_some_weeks_are_like_a_kept_one(solved: Open, server: Running) -> None:
     block = block_on(server, page)
     assert [len(week.plan.sessions) for week in block.weeks] == [3, 2, 3]
     assert list(block.settings.patches) == ["2"]
+    # Beside the block before: where a muscle is to get another number of sets, its column says so, and no other.
+    page.click("#block-differing button.quiet")
+    link = link_of_block(page)
+    page.click("#block-plan")
+    page.wait_for_selector(".was")
+    assert link_of_block(page) != link
+    now = {row.target: row for row in block_on(server, page).rows}
+    for row in (row for row in block.rows if any(m.aim is not None for m in row.weeks)):
+        cells = page.locator(f"tr[data-target={row.target}] td").all()
+        said = [cell.locator(".was").count() == 1 for cell in cells]
+        weeks = zip(row.weeks, now[row.target].weeks, strict=True)
+        assert said == [one.counted != other.counted for one, other in weeks]
 
 
 def test_a_number_of_distinct_exercises_is_asked(opened: Open, server: Running) -> None:
@@ -140,12 +152,16 @@ def test_a_week_is_logged_and_the_next_is_planned_from_it(opened: Open, server: 
     page.check(f"#log-{lower}-missed")
     page.check(f"#log-{other}-otherwise")
     page.locator(f"[id^=log-{other}-][id$=-pain]").first.fill("left shoulder")
+    page.click(f"#log-{other}-more")
+    page.select_option(f"#log-{other}-extra0", "dumbbell_curl")
+    page.fill(f"#log-{other}-extra0-sets", "2")
     page.click("#log-do")
     page.wait_for_selector("#block-report")
     report = page.locator("#block-report")
     expect(report).to_contain_text("missed")
     expect(report).to_contain_text("Quadriceps")
     expect(report).to_contain_text("left shoulder")
+    expect(report).to_contain_text("2 sets beside the plan")
     assert page.evaluate("document.activeElement.id") == "block-report"
     block = block_on(server, page)
     assert link_of_block(page) != before

@@ -19,6 +19,7 @@ export class BlockView {
     Object.assign(this, { node, store, acts, problem });
     this.kept = { ...structuredClone(NOTHING), ...kept() };
     this.found = null; // the resource of the block that is shown
+    this.before = null; // the block that was shown before it
     this.chosen = null; // the week that is opened
     this.report = null; // what the last log said, with what was sent
     store.on(["brief", "plan", "variants"], (state, origin) => { if (origin !== "typing") this.draw(); });
@@ -55,6 +56,8 @@ export class BlockView {
     if (asked) this.keep({ of: asked.brief });
     this.report = report;
     this.chosen = report ? report.answer.next_week : null;
+    const last = this.found?.block;
+    this.before = last && last.title === found.block?.title && last.brief.week.start === found.block.brief.week.start ? last : null;
     this.show(found);
     document.getElementById(report ? "block-report" : "block-found")?.focus();
   }
@@ -113,7 +116,7 @@ export class BlockView {
       stale ? h("p", { class: "small" }, t("block.stale")) : null,
       this.report ? reportOf(this.report, { easy: () => this.acts.log(this.report.path, { ...this.report.body, easy: true }), dismiss: () => { this.report = null; this.draw(); } }) : null,
       impossible ? h("div", { class: "impossible" }, h("h3", {}, t("block.impossible", { n: impossible.number })), explanation ? explained({ ...explanation, mends: [] }, () => {}) : null) : null,
-      weeksTable(block, chosen, choose),
+      weeksTable(block, this.before, chosen, choose),
       remarks(block),
       chosen ? weekOf(block, chosen, { open: () => this.openWeek(chosen), close: () => choose(chosen.number) }) : null,
       h("details", { id: "block-findings" }, h("summary", {}, broken ? t("block.findings", { n: broken }) : t("block.findings.none")), findings(block)),

@@ -1,12 +1,16 @@
 // Sunday: what was done in a week of the block, beside what was planned; and what the log then says.
 
+import { read } from "./api.js";
 import { momentOf } from "./blockweek.js";
 import { button, fill, h } from "./dom.js";
 import { DAYS, WeekClock, dayName, textOf } from "./time.js";
-import { sessionName, told, toldIn } from "./told.js";
+import { SERVED, sessionName, told, toldIn } from "./told.js";
 import { format, t } from "./words.js";
 
 const FIELDS = [["sets", 0, 50, 1], ["reps", 1, 200, 1], ["load_kg", 0.5, 1000, 0.5], ["reps_in_reserve", 0, 10, 1]];
+
+let catalogue = null;
+const exercisesKnown = () => (catalogue ??= read("/v1/catalogue/exercises").then(({ rows }) => Object.entries(rows).map(([key, row]) => [key, row.name]).sort((one, other) => one[1].localeCompare(other[1]))));
 
 /** Exercises of a session, without activation; what comes twice is one row. */
 function exercisesOf(session) {
@@ -27,15 +31,31 @@ function sessionFields(plan, session, i, corrects) {
   const otherwise = h("div", { class: "otherwise", hidden: true });
   const id = `log-${i}`;
   const choice = (value, checked) => h("label", {}, h("input", { type: "radio", name: id, id: `${id}-${value}`, value, checked, onchange: () => { otherwise.hidden = value !== "otherwise"; } }), t(`log.${value}`));
+  const painOf = (row) => h("td", {}, h("input", { type: "text", id: `${id}-${row.exercise}-pain`, maxlength: 200, "aria-label": t("log.field.of", { field: t("log.pain"), name: row.name }) }));
   const input = (row, [field, least, most, step]) => h("td", {}, h("input", { type: "number", id: `${id}-${row.exercise}-${field}`, min: least, max: most, step, value: row[field] ?? "", class: "short-number", "aria-label": t("log.field.of", { field: t(`log.${field}`), name: row.name }) }));
+  const extras = [];
+  const body = h("tbody", {}, rows.map((row) => h("tr", {}, h("th", { scope: "row" }, told(row.name)), FIELDS.map((field) => input(row, field)), painOf(row))));
+  const add = async () => {
+    const row = { exercise: `extra${extras.length}`, name: t("log.more"), sets: 3, reps: 10, load_kg: null, reps_in_reserve: 2 };
+    const known = await exercisesKnown();
+    const choose = h("select", { id: `${id}-${row.exercise}`, "aria-label": t("log.exercise"), lang: SERVED }, known.map(([key, name]) => h("option", { value: key }, name)));
+    extras.push({ row, choose });
+    body.append(h("tr", {}, h("td", {}, choose), FIELDS.map((field) => input(row, field)), painOf(row)));
+    choose.focus();
+  };
   fill(otherwise,
     h("div", { class: "row" },
       h("label", {}, t("log.day"), h("select", { id: `${id}-day` }, DAYS.map((each, n) => h("option", { value: each, selected: each === day }, dayName(n))))),
       h("label", {}, t("log.start"), h("input", { type: "time", id: `${id}-start`, value: textOf(hours % 24) }))),
     h("div", { class: "wide", tabindex: 0, role: "region", "aria-label": t("log.done.of", { name: session.name }) }, h("table", { class: "figures" },
       h("thead", {}, h("tr", {}, h("th", { scope: "col" }, t("log.exercise")), FIELDS.map(([field]) => h("th", { scope: "col" }, t(`log.${field}`))), h("th", { scope: "col" }, t("log.pain")))),
-      h("tbody", {}, rows.map((row) => h("tr", {}, h("th", { scope: "row" }, told(row.name)), FIELDS.map((field) => input(row, field)),
-        h("td", {}, h("input", { type: "text", id: `${id}-${row.exercise}-pain`, maxlength: 200, "aria-label": t("log.field.of", { field: t("log.pain"), name: row.name }) }))))))));
+      body)),
+    button(t("log.more"), add, { class: "quiet", id: `${id}-more`, "aria-label": t("log.more.of", { name: session.name }) }));
+  const done = (exercise, key) => {
+    const pain = value(`${key}-pain`).trim();
+    const figures = Object.fromEntries(FIELDS.map(([field]) => [field, number(`${key}-${field}`)]).filter(([, each]) => each !== null));
+    return { exercise, sets: 0, ...figures, ...(pain ? { pain } : {}) };
+  };
   const value = (key) => document.getElementById(`${id}-${key}`).value;
   const number = (key) => (value(key) === "" ? null : Number(value(key)));
   const logged = () => {
@@ -44,11 +64,7 @@ function sessionFields(plan, session, i, corrects) {
     if (chosen === "planned") return { ...when, as_planned: true };
     if (chosen === "missed") return { ...when, missed: true };
     if (chosen !== "otherwise") return null;
-    const exercises = rows.map((row) => {
-      const pain = value(`${row.exercise}-pain`).trim();
-      const figures = Object.fromEntries(FIELDS.map(([field]) => [field, number(`${row.exercise}-${field}`)]).filter(([, each]) => each !== null));
-      return { exercise: row.exercise, sets: 0, ...figures, ...(pain ? { pain } : {}) };
-    });
+    const exercises = [...rows.map((row) => done(row.exercise, row.exercise)), ...extras.map(({ row, choose }) => done(choose.value, row.exercise))];
     return { ...when, day: value("day"), start: value("start") || when.start, exercises };
   };
   const node = h("fieldset", {}, h("legend", {}, sessionName(plan.brief, session), ", ", momentOf(plan, session.start)),

@@ -10,21 +10,24 @@ const dated = new Intl.DateTimeFormat(undefined, { day: "numeric", month: "numer
 const mondayOf = (week) => dated.format(Date.parse(`${week.plan.brief.week.start}T00:00:00Z`));
 export const titleOf = (week) => t(`block.week.${week.role}`, { n: week.number, date: new WeekClock(week.plan.brief.week).date(0) });
 
-function column(muscle, scale) {
+function column(muscle, scale, was) {
   const y = (sets) => HIGH - (sets / scale) * (HIGH - 3);
   const direct = Math.min(muscle.direct, muscle.counted);
   return s("svg", { class: "column", viewBox: `0 0 30 ${HIGH}`, preserveAspectRatio: "none", "aria-hidden": "true" },
     s("rect", { class: "direct", x: 5, y: y(direct), width: 20, height: HIGH - y(direct) }),
     s("rect", { class: "indirect", x: 5, y: y(muscle.counted), width: 20, height: y(direct) - y(muscle.counted), fill: "url(#hatch)" }),
     s("rect", { class: "outline", x: 5, y: y(muscle.counted), width: 20, height: HIGH - y(muscle.counted) }),
-    muscle.aim === null ? null : s("path", { class: "aim", d: `M0 ${y(muscle.aim)}H30` }));
+    muscle.aim === null ? null : s("path", { class: "aim", d: `M0 ${y(muscle.aim)}H30` }),
+    was === null ? null : s("path", { class: "ghost", d: `M2 ${y(was)}H28` }));
 }
 
 const setsOf = (week) => week.plan.sessions.flatMap((each) => each.entries).filter((entry) => entry.role !== "activation").reduce((sum, entry) => sum + entry.sets, 0);
 const minutesOf = (week) => week.plan.sessions.reduce((sum, each) => sum + (Date.parse(each.end) - Date.parse(each.start)) / 60_000, 0);
 
-export function weeksTable(block, chosen, choose) {
+/** `before` is the block that was shown before: where a muscle got another number of sets in a week, that is said. */
+export function weeksTable(block, before, chosen, choose) {
   const { weeks } = block;
+  const earlier = new Map((before?.rows ?? []).map((row) => [row.target, row]));
   const asked = block.rows.filter((row) => row.weeks.some((each) => each.aim !== null));
   const cell = (week, ...parts) => h("td", { class: week.role }, parts);
   const about = [
@@ -35,10 +38,12 @@ export function weeksTable(block, chosen, choose) {
     ["block.sets", (week) => format(setsOf(week))],
   ];
   const row = (target) => {
-    const scale = Math.max(1, ...target.weeks.map((each) => Math.max(each.counted, each.aim ?? 0)));
+    const was = target.weeks.map((each, i) => { const found = earlier.get(target.target)?.weeks[i]?.counted ?? each.counted; return found === each.counted ? null : found; });
+    const scale = Math.max(1, ...target.weeks.map((each, i) => Math.max(each.counted, each.aim ?? 0, was[i] ?? 0)));
     const distinct = target.distinct_asked === null ? t("block.exercises", { n: target.exercises.length }) : t("block.exercises.of", { n: target.exercises.length, asked: target.distinct_asked });
     return h("tr", { "data-target": target.target }, h("th", { scope: "row" }, told(target.name), " ", h("span", { class: "small" }, distinct)),
-      target.weeks.map((each, i) => cell(weeks[i], column(each, scale), h("b", {}, format(each.counted)),
+      target.weeks.map((each, i) => cell(weeks[i], column(each, scale, was[i]), h("b", {}, format(each.counted)),
+        was[i] === null ? null : h("span", { class: "small was" }, t("block.was", { n: was[i] })),
         h("span", { class: "small" }, t("block.hits", { n: each.hits })),
         each.load_kg === null ? null : h("span", { class: "small" }, t("block.load", { tonnes: format(Math.round(each.load_kg / 100) / 10) })))));
   };
