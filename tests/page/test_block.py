@@ -65,7 +65,7 @@ def test_a_block_is_planned_drawn_and_taken_away(opened: Open, server: Running, 
     assert rows.count() == sum(any(m.aim is not None for m in row.weeks) for row in block.rows)
     for row in block.rows:
         if any(m.aim is not None for m in row.weeks):
-            shown = page.locator(f"tr[data-target={row.target}] td b").all_inner_texts()
+            shown = page.locator(f"table.side-by-side tr[data-target={row.target}] td b").all_inner_texts()
             assert shown == [f"{m.counted:g}" for m in row.weeks]
     with page.expect_download() as taken:
         page.click("#block-ics")
@@ -126,7 +126,7 @@ def test_some_weeks_are_like_a_kept_one(solved: Open, server: Running) -> None:
     assert link_of_block(page) != link
     now = {row.target: row for row in block_on(server, page).rows}
     for row in (row for row in block.rows if any(m.aim is not None for m in row.weeks)):
-        cells = page.locator(f"tr[data-target={row.target}] td").all()
+        cells = page.locator(f"table.side-by-side tr[data-target={row.target}] td").all()
         said = [cell.locator(".was").count() == 1 for cell in cells]
         weeks = zip(row.weeks, now[row.target].weeks, strict=True)
         assert said == [one.counted != other.counted for one, other in weeks]
@@ -140,7 +140,7 @@ def test_a_number_of_distinct_exercises_is_asked(opened: Open, server: Running) 
     assert dict(block.settings.distinct) == {"quads": 2}
     quads = next(row for row in block.rows if row.target == "quads")
     assert len(quads.exercises) == 2
-    expect(page.locator("tr[data-target=quads] th")).to_contain_text("2 asked")
+    expect(page.locator("table.side-by-side tr[data-target=quads] th")).to_contain_text("2 asked")
 
 
 def test_a_week_is_logged_and_the_next_is_planned_from_it(opened: Open, server: Running) -> None:
