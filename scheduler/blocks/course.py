@@ -206,11 +206,9 @@ class Course:
 
         Numbers that were asked for are demanded when the phase opens, those of the evidence are wished for.
         """
-        base = base_of(self.brief, spec)
         if not spec.opens_phase:
-            first = next((w for w in self.weeks if w.role is WeekRole.BUILD and w.phase == spec.phase), None)
-            wanted = first.plan.brief.exercises.wanted if first is not None else ()
-            return replace(before, newcomers=tuple(key for key in wanted if key not in base.exercises.wanted))
+            return before  # the phase keeps its exercises anyway
+        base = base_of(self.brief, spec)
         instance = instance_of(self.brief)
         left = max(s.phase for s in self.specs if s.role is WeekRole.BUILD) - spec.phase + 1
         held = {*exercises_of(self.weeks), *(e.exercise for r in before.contents for e in r.exercises)}
