@@ -17,6 +17,7 @@ import pytest
 from playwright.sync_api import Page, Route, expect
 
 from scheduler.domain.brief import Brief
+from scheduler.rules import TIER_NAMES
 from tests.page.browser import link_of, quick, two_evenings
 
 Open = Callable[..., Page]
@@ -195,6 +196,13 @@ def test_the_search_for_prose_finds_it() -> None:
 @pytest.mark.parametrize("path", MODULES, ids=lambda path: path.stem)
 def test_no_module_holds_words_for_a_person(path: Path) -> None:
     assert prose(code_of(path)) == []
+
+
+def test_the_steps_of_a_search_are_the_tiers() -> None:
+    code = (FOLDER / "modules" / "search.js").read_text(encoding="utf-8")
+    steps = re.search(r"STEPS = (\[.*?\])", code)
+    assert steps is not None
+    assert json.loads(steps[1]) == list(TIER_NAMES.values())
 
 
 def test_every_text_is_there_and_every_one_is_used() -> None:

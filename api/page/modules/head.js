@@ -1,6 +1,7 @@
 // The head: what brief this is, what can be done with it, how far the search has come.
 
 import { button, fill, h } from "./dom.js";
+import { STEPS } from "./search.js";
 import { t, word } from "./words.js";
 
 /** The head is made once and only changed in place: a click on its way never loses its button. */
@@ -35,7 +36,7 @@ export function head(store, acts, { onClose }) {
     stop.disabled = !work?.resource || work.stopping;
     bar.hidden = !work;
     const { progress } = work ?? {};
-    if (progress) Object.assign(bar, progress.of ? { max: progress.of, value: progress.week } : { max: 10, value: progress.tier });
+    if (progress) Object.assign(bar, progress.of ? { max: progress.of, value: progress.week } : { max: STEPS.length, value: progress.tier });
     else bar.removeAttribute("value");
     const stale = plan && store.stale ? t("stale") : "";
     fill(way, work ? said(work) : stale);
@@ -49,5 +50,5 @@ function said({ what, progress, stopping }) {
   if (stopping) return t("stopping");
   if (!progress) return t(`say.${what}`);
   if (progress.of) return t("progress.week", { n: progress.week, of: progress.of });
-  return t("progress.tier", { n: progress.tier, name: word("tier", progress.name), best: progress.best, bound: progress.bound });
+  return t("progress.tier", { n: progress.tier, of: STEPS.length, name: word("tier", progress.name), best: progress.best, bound: progress.bound });
 }

@@ -3,7 +3,7 @@
 import { fill, h } from "./dom.js";
 import { format, t, word } from "./words.js";
 
-const STEPS = ["wishes", "change", "placement", "exercises", "stations", "sets", "sets above aims", "favourites", "minutes", "tie-break"];
+export const STEPS = ["wishes", "change", "placement", "exercises", "sets", "favourites", "stations", "minutes", "tie-break"];
 
 export function search(node, work) {
   if (!work || work.what !== "solve") return fill(node);
