@@ -135,6 +135,9 @@ STATES: dict[str, Callable[[Page], None]] = {
     "card": card,
 }
 
+README = ("week", "impossible")
+"""The states whose first screen the README shows."""
+
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
@@ -142,7 +145,7 @@ def main() -> None:
     parser.add_argument("--only", nargs="*", default=list(STATES), choices=list(STATES))
     parser.add_argument("--sizes", nargs="*", default=list(SIZES), choices=list(SIZES))
     parser.add_argument("--first-screen", action="store_true", help="only what is seen without scrolling")
-    parser.add_argument("--readme", action="store_true", help="only the picture that the README shows")
+    parser.add_argument("--readme", action="store_true", help="only the pictures that the README shows")
     wish = parser.parse_args()
     wish.out.mkdir(parents=True, exist_ok=True)
     with (
@@ -151,10 +154,12 @@ def main() -> None:
         chromium() as browser,
     ):
         if wish.readme:
-            page = browser.new_page(viewport={"width": 1200, "height": 800}, locale="en-GB", color_scheme="light")
-            page.goto(server.url)
-            demo("back_first")(page)
-            page.screenshot(path=wish.out / "week.png")
+            for state in README:
+                page = browser.new_page(viewport={"width": 1200, "height": 720}, locale="en-GB", color_scheme="light")
+                page.goto(server.url)
+                STATES[state](page)
+                page.screenshot(path=wish.out / f"{state}.png")
+                page.close()
             return
         for state in wish.only:
             for size in wish.sizes:

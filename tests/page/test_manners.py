@@ -109,6 +109,36 @@ def test_by_keyboard_alone(opened: Open) -> None:
     tab_to("#answer-dismiss")
     press("Enter")
     expect(page.locator("#answer")).to_have_count(0)
+    assert page.evaluate("document.activeElement.id") == "demand-ask"
+    # Tuesday is a free day: ask for it in the picture of the week, and pin what can be had.
+    page.evaluate("document.activeElement.blur()")
+    tab_to("#week-spot")
+    press("PageDown")
+    press("Enter")
+    page.wait_for_selector("#answer .verdict")
+    tab_to("#answer .act")
+    press("Enter")
+    page.wait_for_selector(".changes")
+    # A bar, a rule, a week kept under a name, a day ticked, a link.
+    tab_to("button.ask-bar")
+    press("Enter")
+    page.wait_for_selector("#answer .act")
+    tab_to("#variant-keep")
+    press("Enter")
+    page.wait_for_selector(".variants .strip")
+    page.evaluate("document.activeElement.blur()")
+    tab_to(".rules summary")
+    press("Enter")
+    tab_to(".rules details[open] button")
+    press("Enter")
+    page.wait_for_selector("#answer:has-text('without the rule')")
+    page.wait_for_selector("#answer-dismiss")
+    tab_to("#replan-0-open")
+    press("ArrowRight")
+    expect(page.locator("#replan-0-done")).to_be_checked()
+    tab_to("#take-link")
+    press("Enter")
+    expect(page.locator("#link a")).to_be_visible()
 
 
 def test_markup_in_names_is_text(solved: Open) -> None:

@@ -27,10 +27,22 @@ export function proof(plan) {
         h("tbody", {}, plan.tiers.map((tier) => h("tr", {}, h("th", { scope: "row" }, word("tier", tier.name)), h("td", { class: "number" }, format(tier.value)), h("td", { class: "number" }, format(tier.bound)), h("td", { class: "number" }, t(tier.proved ? "yes" : "not-yet"))))))));
 }
 
+/** A patch that does without a rule; what is conceded or demanded of its switches goes with it, for they are no more. */
+function without(brief, rule) {
+  const own = new Set(rule.findings.map((found) => found.switch));
+  const conceded = Object.keys(brief.concessions ?? {}).filter((each) => own.has(each));
+  const musts = (brief.musts ?? []).filter((each) => !own.has(each));
+  return {
+    rules: { [rule.rule]: { mode: "off" } },
+    ...(conceded.length ? { concessions: Object.fromEntries(conceded.map((each) => [each, null])) } : {}),
+    ...(musts.length < (brief.musts ?? []).length ? { musts } : {}),
+  };
+}
+
 /** Every rule with what it asks, those that give way first; one that is asked can say what it costs. */
 export function rules(plan, ask) {
   const asked = plan.rules.filter((rule) => rule.findings.length && !rule.measure).sort((a, b) => a.kept - b.kept);
-  const cost = (rule) => ask("what-if", { patches: { without: { rules: { [rule.rule]: { mode: "off" } } } } }, t("about.without", { name: rule.title }));
+  const cost = (rule) => ask("what-if", { patches: { without: without(plan.brief, rule) } }, t("about.without", { name: rule.title }));
   return h("section", { class: "rules", "aria-labelledby": "rules-title" },
     h("h2", { id: "rules-title" }, t("rules.title")),
     h("ul", { onkeydown: arrows("li > details > summary") }, asked.map((rule) => h("li", {},

@@ -55,7 +55,7 @@ function axis(on) {
   return [
     DAYS.map((_, i) => [
       s("path", { class: "day-line", d: on.line(i * 24, false) }),
-      s("text", { class: "day-name", ...on.day(i) }, on.sort === "down" || on.scale < 3 ? dayShort(i) : dayName(i)),
+      s("text", { class: "day-name", ...on.day(i) }, on.sort === "down" || on.scale < 3.6 ? dayShort(i) : dayName(i)),
       hours.map((hour) => [s("path", { class: "hour-line", d: on.line(i * 24 + hour, true) }), on.clock ? s("text", { class: "clock", ...on.clock(i * 24 + hour) }, hourOf(hour)) : null]),
     ]),
     s("path", { class: "day-line", d: on.line(WEEK_HOURS, false) }),
