@@ -3,6 +3,7 @@
 import { fill, h } from "./dom.js";
 import { format, t, word } from "./words.js";
 
+/** The tiers of the objective, as the library names them. */
 export const STEPS = ["wishes", "change", "placement", "exercises", "sets", "favourites", "stations", "minutes", "tie-break"];
 
 export function search(node, work) {
