@@ -117,6 +117,15 @@ def card(page: Page) -> None:
     page.wait_for_selector("dialog.card")
 
 
+def block(page: Page) -> None:
+    """Eight weeks and an easy one, the last that builds opened."""
+    demo("back_first")(page)
+    page.click("#block-plan")
+    page.wait_for_selector("#block-found", timeout=240_000)
+    page.click("#block-week-8")
+    page.locator("#block-title").scroll_into_view_if_needed()
+
+
 STATES: dict[str, Callable[[Page], None]] = {
     "start": lambda page: page.wait_for_selector("[data-demo]") and None,
     "solving": solving,
@@ -127,6 +136,7 @@ STATES: dict[str, Callable[[Page], None]] = {
     "asked": asked,
     "changed": changed,
     "openings": edited,
+    "block": block,
     "unsolved": unsolved,
     "keys": asked_by_keys,
     "faulty": faulty,
