@@ -63,7 +63,7 @@ def test_axe_finds_nothing_where_it_went_wrong(opened: Open, scheme: str) -> Non
     assert violations(page) == []
 
 
-@pytest.mark.parametrize("width", [360, 1600])
+@pytest.mark.parametrize("width", [360, 768, 1280, 1600])
 def test_no_width_scrolls_sideways(solved: Open, width: int) -> None:
     page = solved(viewport={"width": width, "height": 800})
     for part in page.locator(".panel-editor details.part > summary").all():
