@@ -1,0 +1,85 @@
+"""What is said of whole exercises and stations tightens the relaxation and removes no week.
+
+The peer is the same model without those rows: both must prove the same costs. Rows of this sort are lifted cover and
+packing inequalities (Balas 1975; Hammer, Johnson and Peled 1975); the argument for each stands at ``Week.cover``.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from hypothesis import event, given, settings
+
+from scheduler.domain.brief import Brief
+from scheduler.domain.errors import InputError
+from scheduler.planning import instance_of
+from scheduler.rules import SAME_WORK_FROM
+from scheduler.week.model import Week
+from scheduler.week.solver import Limits, Verdict
+from scheduler.week.tiers import Solved, solve_tiers
+from tests.solving.strategies import briefs
+from tests.solving.test_properties import profile
+
+LIMITS = Limits(deterministic_seconds=1.0)
+
+
+@pytest.fixture(scope="module")
+def bare() -> Any:
+    """The week without the rows in question, and without the implications beside them."""
+
+    class Bare(Week):
+        def cover(self, *_: object, **__: object) -> None:
+            pass
+
+        def pack(self, *_: object, **__: object) -> None:
+            pass
+
+    return Bare
+
+
+@settings(profile)
+@given(data=briefs())
+def test_the_same_costs_are_proved_without_them(bare: type[Week], data: dict[str, Any]) -> None:
+    try:
+        instance = instance_of(Brief.model_validate(data))
+    except InputError:
+        event("refused")
+        return
+    tight, plain = (solve_tiers(week(instance), LIMITS) for week in (Week, bare))
+    if Verdict.UNKNOWN in (tight.verdict, plain.verdict):
+        event("not decided")
+        return
+    assert bool(tight.tiers) == bool(plain.tiers)
+    values = list(zip(_comparable(tight), _comparable(plain), strict=False))
+    event(f"{len(values)} tiers compared")
+    for one, other in values:
+        assert one == other
+
+
+def _comparable(solved: Solved) -> list[int]:
+    """Proved values up to the first tier that is not, or that compares like weeks only."""
+    found = []
+    for tier in solved.tiers:
+        if not tier.proved or tier.tier >= SAME_WORK_FROM:
+            break
+        found.append(tier.value)
+    return found
+
+
+def test_rows_are_there_to_be_compared() -> None:
+    """A brief with aims, hits and a mix of reps says something of wholes, so the comparison above is not empty."""
+    brief = Brief.model_validate(
+        {
+            "week": {"start": "2026-03-02"},
+            "places": {"gym": {"base": "full_gym"}},
+            "openings": [{"day": ["mon", "thu"], "start": "18:00", "end": "19:30", "place": "gym"}],
+            "kinds": {"upper": {"base": "upper", "per_week": 2}},
+            "sessions": 2,
+            "goals": {"lats": {"aim": 10, "frequency": 2}},
+        }
+    )
+    week = Week(instance_of(brief))
+    wants = {cover.least for cover in week.covers}
+    assert {40, 12, 1} <= wants, "ten sets in quarters, a hit of three, one exercise of a pattern"
+    assert all(0 < most <= cover.least for cover in week.covers for _, _, most in cover.gives)
