@@ -135,7 +135,8 @@ def solve_tiers(
             whole = whole.model_copy(
                 update={"value": whole.value + value, "bound": known, "proved": whole.proved and proved}
             )
-            week.model.add(goal <= value)
+            # The bound too: that one exercise less is not enough says much of sets.
+            week.model.add_linear_constraint(goal, bound, value)
         if whole.value != floors.get(tier):
             floors = {}
         results.append(whole)
