@@ -41,7 +41,10 @@ from tests.benchmarks.measure import Record
 
 @contextmanager
 def unmerged() -> Iterator[None]:
-    """Within it nothing is merged: every exercise is a class of its own, as if the brief named it, every zone too."""
+    """Within it nothing is merged: every exercise is a class of its own, as if the brief named it, every zone too.
+
+    Nor is anything said of whole exercises: the relaxation is as the rules alone would have it.
+    """
 
     def everything(instance: Instance) -> frozenset[str]:
         return frozenset(instance.pool)
@@ -49,9 +52,14 @@ def unmerged() -> Iterator[None]:
     def one_by_one(week: Week, stimulus: StimulusClass, zones: Sequence[Zone]) -> Iterator[tuple[Zone, ...]]:
         return ((zone,) for zone in zones)
 
+    def nothing(*_: object, **__: object) -> None:
+        pass
+
     with (
         patch("scheduler.week.classes._named", everything),
         patch.object(Week, "_alike_zones", one_by_one),
+        patch.object(Week, "cover", nothing),
+        patch.object(Week, "pack", nothing),
     ):
         yield
 

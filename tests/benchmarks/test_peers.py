@@ -127,11 +127,13 @@ def test_an_impossible_week_is_impossible_for_all() -> None:
         assert solve_with(peer, brief, {"cap_seconds": 60.0})["status"] == "impossible", peer
 
 
-def test_plain_merges_nothing() -> None:
+def test_plain_merges_nothing_and_tightens_nothing() -> None:
     merged = Week(instance_of(SMALL))
     with unmerged():
         plain = Week(instance_of(SMALL))
     assert len(merged.classes) < len(plain.classes) == len(SMALL.exercises.only or ())
+    assert merged.covers
+    assert not plain.covers
 
 
 def test_the_independent_programme_takes_the_core_of_a_brief() -> None:
