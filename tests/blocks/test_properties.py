@@ -39,3 +39,15 @@ def test_one_brief_has_one_block() -> None:
         for _ in range(2)
     )
     assert one == other
+
+
+@pytest.mark.parametrize("first", [2, 3])
+def test_a_change_for_later_weeks_leaves_those_before_it_alone(first: int) -> None:
+    """Two days instead of three from some week on, as a coach says it: what was planned up to then stays planned."""
+    change = {f"{first}-": {"sessions": 2, "kinds": {"upper": {"per_week": 1}}}}
+    plain, changed = (
+        plan_block(small(), BlockSettings(weeks=3, easy_weeks=0, patches=patches)) for patches in ({}, change)
+    )
+    before = [[w.plan.sessions for w in block.weeks[: first - 1]] for block in (plain, changed)]
+    assert before[0] == before[1]
+    assert [len(w.plan.sessions) for w in changed.weeks] == [3] * (first - 1) + [2] * (4 - first)
