@@ -10,6 +10,7 @@ from __future__ import annotations
 import time
 from collections.abc import Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from typing import Any
 
 from scheduler import planning
@@ -21,7 +22,7 @@ from scheduler.domain.brief import Brief
 from scheduler.domain.errors import Fault, InputError, RefereeDisagreement, nearest, unknown
 from scheduler.domain.plan import Finding, Mode, Plan
 from scheduler.instance import Instance
-from scheduler.rules import RULES, RULES_BY_KEY, Switch
+from scheduler.rules import RULES, RULES_BY_KEY, SAME_WORK_FROM, Switch
 from scheduler.week.solver import Cancel, Limits
 
 
@@ -206,8 +207,8 @@ def explain_short(
     patience = until(budget_seconds, cancel)
     sentence = _wish(planning.instance_of(brief), switch).sentence
     raised = brief.model_copy(update={"musts": (*brief.musts, switch)})
-    found = explain(
-        raised,
+    explained = partial(
+        explain,
         budget_seconds=budget_seconds,
         costs=costs,
         most_conflicts=most_conflicts,
@@ -215,17 +216,10 @@ def explain_short(
         protected=(*protected, switch),
         cancel=cancel,
     )
+    found = explained(raised)
     if found.possible is False and witness(brief, patience).possible is False:
         # The wish is not to blame: nothing can be granted in a week that cannot be.
-        found = explain(
-            brief,
-            budget_seconds=budget_seconds,
-            costs=costs,
-            most_conflicts=most_conflicts,
-            most_mends=most_mends,
-            protected=(*protected, switch),
-            cancel=cancel,
-        )
+        found = explained(brief)
     if not found.possible:
         return Shortfall(
             switch=switch,
@@ -241,6 +235,7 @@ def explain_short(
     prices = tuple(
         Price(tier=a.tier, name=a.name, before=a.value, after=b.value, proved=a.proved and b.proved)
         for a, b in zip(first.tiers, second.tiers, strict=True)
+        if a.tier < SAME_WORK_FROM
     )
     return Shortfall(
         switch=switch,
