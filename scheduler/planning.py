@@ -100,11 +100,11 @@ def solve(
 
 
 def _impossible_indeed(instance: Instance, limits: Limits, cancel: Cancel | None) -> bool:
-    """Whether a search of its own, on a model of its own and with another seed, finds no week either.
+    """Whether a search of its own, on a model of its own, with another seed and a relaxation, finds no week either.
 
     Raises RefereeDisagreement where it finds one.
     """
-    again = search(Week(instance).model, None, Limits(seed=limits.seed + 1), cancel=cancel, light=True)
+    again = search(Week(instance).model, None, Limits(seed=limits.seed + 1), cancel=cancel)
     if again.solution:
         raise RefereeDisagreement("one search says that there is no week, another finds one")
     return again.verdict is Verdict.INFEASIBLE

@@ -136,6 +136,7 @@ def search(
     limits: Limits,
     *,
     hint: Sequence[int] = (),
+    spare: Sequence[int] = (),
     cancel: Cancel | None = None,
     progress: Progress | None = None,
     deadline: float | None = None,
@@ -150,6 +151,7 @@ def search(
     Args:
         objective: what to minimise, or None; None with assumptions.
         hint: a complete solution to start from.
+        spare: a complete solution to go on from where the first turn finds none.
         cancel: stops the search; what was found by then is returned.
         progress: told of every better solution.
         deadline: ``time.perf_counter()`` at which to stop, or None.
@@ -176,6 +178,7 @@ def search(
             break
         found = act.once(settings, min(left, share * limits.deterministic_seconds), best.solution or hint, best)
         used += found.deterministic_seconds
+        hint = hint or spare
         best = _better(best, found)
         if best.verdict in (Verdict.OPTIMAL, Verdict.INFEASIBLE):
             break

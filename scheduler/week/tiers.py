@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ortools.sat.python import cp_model
 
@@ -70,7 +70,7 @@ def solve_tiers(
     cancel: Cancel | None = None,
     progress: TierProgress | None = None,
 ) -> Solved:
-    """Solve tier after tier. A tier that ends without proof is frozen at its best value and says its bound.
+    """Any week, then tier after tier. A tier that ends without proof is frozen at its best value and says its bound.
 
     Args:
         floors: by tier, what no week can be below where every tier before comes to its own floor: the values of a
@@ -79,28 +79,31 @@ def solve_tiers(
     """
     floors = {tier: floor for tier, floor in (floors or {}).items() if tier < SAME_WORK_FROM}
     deadline = None if limits.wall_seconds is None else time.perf_counter() + limits.wall_seconds
-    best: Outcome | None = None
+    best = _any_week(week, limits, cancel, deadline)
+    if not best.solution:
+        stopped = cancel is not None and cancel.is_set
+        return Solved(best.verdict, (), (), (best.wall_seconds,), (best.deterministic_seconds,), stopped)
     results: list[TierResult] = []
     seconds: list[float] = []
     deterministic: list[float] = []
     for tier in sorted({rule.tier for rule in RULES}):
         name = TIER_NAMES[tier]
-        if best is not None and tier == SAME_WORK_FROM:
+        if tier == SAME_WORK_FROM:
             for work in week.work:
                 week.model.add(work == best[work])
-        if best is not None and tier == SAME_CONTENT_FROM:
+        if tier == SAME_CONTENT_FROM:
             _keep_content(week, best)
-        if best is not None and tier == TIE_BREAK:
+        if tier == TIE_BREAK:
             # Zones are settled too: only the times still move.
             for option in (o for s in week.open_sessions for o in s.options):
                 week.model.add(option.uses == best[option.uses])
                 week.model.add(option.sets == best[option.sets])
         whole = TierResult(tier=tier, name=name, value=0, bound=0, proved=True)
-        took = took_deterministic = 0.0
-        goals = [goal for goal in stages(week, tier) if not (best is not None and isinstance(goal, int))]
+        took, took_deterministic = (0.0, 0.0) if results else (best.wall_seconds, best.deterministic_seconds)
+        goals = [goal for goal in stages(week, tier) if not isinstance(goal, int)]
         floor = floors.get(tier, 0) if len(goals) == 1 else 0
         for goal in goals:
-            if best is not None and _value(goal, best) <= floor:
+            if _value(goal, best) <= floor:
                 # Already at the least that a sum of breaches can be, or at the floor.
                 week.model.add(goal <= floor)
                 whole = whole.model_copy(update={"value": floor, "bound": floor}) if floor else whole
@@ -111,21 +114,20 @@ def solve_tiers(
                 week.model,
                 goal,
                 limits,
-                hint=best.solution if best else (),
+                # Any week is no good start, only better than none.
+                hint=best.solution if results else (),
+                spare=best.solution,
                 cancel=cancel,
                 progress=_reporter(progress, tier, name),
                 deadline=deadline,
             )
             took += outcome.wall_seconds
             took_deterministic += outcome.deterministic_seconds
+            if outcome.verdict is Verdict.INFEASIBLE:
+                raise RuntimeError(
+                    f"tier {tier} lost the solution of the tier before: a defect of the solver or the model"
+                )
             if outcome.value is None:
-                if best is None:
-                    stopped = cancel is not None and cancel.is_set
-                    return Solved(outcome.verdict, (), (), (took,), (took_deterministic,), stopped)
-                if outcome.verdict is Verdict.INFEASIBLE:
-                    raise RuntimeError(
-                        f"tier {tier} lost the solution of the tier before: a defect of the solver or the model"
-                    )
                 value, bound, proved = _value(goal, best), 0, False
             else:
                 best = outcome
@@ -142,7 +144,6 @@ def solve_tiers(
         results.append(whole)
         seconds.append(took)
         deterministic.append(took_deterministic)
-    assert best is not None
     proved = all(r.proved for r in results)
     return Solved(
         Verdict.OPTIMAL if proved else Verdict.FEASIBLE,
@@ -151,6 +152,19 @@ def solve_tiers(
         tuple(seconds),
         tuple(deterministic),
         cancel is not None and cancel.is_set,
+    )
+
+
+def _any_week(week: Week, limits: Limits, cancel: Cancel | None, deadline: float | None) -> Outcome:
+    """Any week that keeps the musts: found in a hundredth of the time that a good one takes."""
+    found = search(week.model, None, limits, cancel=cancel, deadline=deadline, light=True)
+    if found.verdict is not Verdict.UNKNOWN:
+        return found
+    again = search(week.model, None, limits, cancel=cancel, deadline=deadline)
+    return replace(
+        again,
+        wall_seconds=found.wall_seconds + again.wall_seconds,
+        deterministic_seconds=found.deterministic_seconds + again.deterministic_seconds,
     )
 
 

@@ -7,8 +7,10 @@ import time
 
 from scheduler.domain.brief import Brief
 from scheduler.domain.plan import PlanStatus
-from scheduler.planning import check, solve
-from scheduler.week.solver import Cancel, Limits
+from scheduler.planning import check, instance_of, solve
+from scheduler.week.model import Week
+from scheduler.week.solver import Cancel, Limits, search
+from scheduler.week.tiers import objective
 from tests.solving.hard_week import CUT_SHORT, HARD, MIDDLING
 
 
@@ -95,3 +97,15 @@ def test_the_deterministic_limit_ends_a_search_with_a_bound() -> None:
     unproved = [tier for tier in plan.tiers if not tier.proved]
     assert unproved
     assert all(tier.bound < tier.value for tier in unproved)
+
+
+def test_a_search_too_short_for_a_good_week_still_gives_one() -> None:
+    """Twice too short for the search for the best: it finds none by then, but any week is found first."""
+    limits = Limits(deterministic_seconds=0.15)
+    brief = hard()
+    week = Week(instance_of(brief))
+    assert search(week.model, objective(week, 1), limits).value is None, "no longer too short: take less"
+    plan = solve(brief, limits=limits)
+    assert plan.sessions
+    assert plan.status is PlanStatus.FEASIBLE
+    assert check(brief, plan.sessions).holds
