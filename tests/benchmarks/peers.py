@@ -195,6 +195,10 @@ class Highs:
         if math.isinf(info.objective_function_value) or not info.primal_solution_status:
             return Answer(None, info.mip_dual_bound, proved=False)
         solution = [round(v) for v in self.model.getSolution().col_value]
+        if hint and _value(terms, solution) > round(info.objective_function_value):
+            # HiGHS 1.16 sometimes hands back the start it was given in place of the optimum that it tells.
+            self.model.clearSolver()
+            return self.minimise(terms, (), seconds)
         return Answer(_value(terms, solution), info.mip_dual_bound, status == kinds.kOptimal, solution=solution)
 
 
