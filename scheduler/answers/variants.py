@@ -273,7 +273,7 @@ def _rules(base: Plan, other: Plan) -> Iterable[RuleChange]:
 
 
 def _tiers(base: Plan, other: Plan) -> tuple[TierChange, ...]:
-    """What each tier comes to; what is compared among weeks with the same content only is no cost."""
+    """What each tier comes to; what is compared among weeks with the same work only is no cost."""
     before = {tier.tier: tier for tier in base.tiers}
     after = {tier.tier: tier for tier in other.tiers}
     return tuple(

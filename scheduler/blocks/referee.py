@@ -55,9 +55,13 @@ def _each_week(weeks: Sequence[BlockWeek]) -> BlockFinding:
         facts = _facts(week.plan.brief, week)
         broken = referee.review(facts).broken_musts if week.plan.tiers else ()
         found += [f"week {week.number}: {f.sentence} {f.breach_text}" for f in broken]
-    return BlockFinding(
-        key="weeks", sentence="Every week keeps its musts.", kept=not found, must=True, found=tuple(found)
-    )
+    return _finding("weeks", "Every week keeps its musts.", found, must=True)
+
+
+def _finding(key: str, sentence: str, found: Iterable[str], *, must: bool = False, source: str = "") -> BlockFinding:
+    """A demand that is kept where nothing was found against it."""
+    told = tuple(found)
+    return BlockFinding(key=key, sentence=sentence, kept=not told, must=must, found=told, source=source)
 
 
 def _facts(brief: Brief, week: BlockWeek) -> WeekFacts:
@@ -85,20 +89,8 @@ def _borders(weeks: Sequence[BlockWeek], done: Mapping[int, Sequence[SessionReco
                 (musts if f.mode is Mode.MUST else wishes).append(f"week {week.number}: {f.breach_text}")
         sessions = done.get(week.number)
         records += sessions if sessions is not None else [record_of(s) for s in week.plan.sessions]
-    yield BlockFinding(
-        key="borders",
-        sentence="Recovery, spacing and rest hold from each week to the next.",
-        kept=not musts,
-        must=True,
-        found=tuple(musts),
-    )
-    yield BlockFinding(
-        key="border_wishes",
-        sentence="What is only wished of recovery holds from each week to the next.",
-        kept=not wishes,
-        must=False,
-        found=tuple(wishes),
-    )
+    yield _finding("borders", "Recovery, spacing and rest hold from each week to the next.", musts, must=True)
+    yield _finding("border_wishes", "What is only wished of recovery holds from each week to the next.", wishes)
 
 
 def can_follow(brief: Brief, spec: WeekSpec, before: Sequence[SessionRecord], usual: Sequence[SessionRecord]) -> bool:
@@ -129,12 +121,10 @@ def _ramp(weeks: Sequence[BlockWeek]) -> BlockFinding:
             was = last.get(row.target)
             if was is not None and row.counted > max(was * (100 + percent) / 100, was + free):
                 found.append(f"week {other.number}: {row.name} {was:g} to {row.counted:g}")
-    return BlockFinding(
-        key="ramp",
-        sentence=f"Counted sets rise from one building week to the next by at most {percent} % or {free} sets.",
-        kept=not found,
-        must=False,
-        found=tuple(found),
+    return _finding(
+        "ramp",
+        f"Counted sets rise from one building week to the next by at most {percent} % or {free} sets.",
+        found,
         source=catalogue.evidence["ramp_percent"].source,
     )
 
@@ -161,12 +151,10 @@ def _load_steps(weeks: Sequence[BlockWeek]) -> BlockFinding:
                 if step is None or e.load_kg - was > step:
                     found.append(f"week {week.number}: {e.name} {was:g} to {e.load_kg:g} kg")
         last |= now
-    return BlockFinding(
-        key="load_steps",
-        sentence=f"No load rises by more than {most} % at a time, or by more than one step of the equipment.",
-        kept=not found,
-        must=False,
-        found=tuple(dict.fromkeys(found)),
+    return _finding(
+        "load_steps",
+        f"No load rises by more than {most} % at a time, or by more than one step of the equipment.",
+        dict.fromkeys(found),
         source=catalogue.evidence["load_step_percent"].source,
     )
 
@@ -218,7 +206,7 @@ def _easy(weeks: Sequence[BlockWeek]) -> Iterable[BlockFinding]:
         ("easy_reps", "An easy week has no exercise with more reps a set than the week before.", reps),
         ("easy_effort", "An easy week leaves more reps in reserve than the week before.", effort),
     ):
-        yield BlockFinding(key=key, sentence=sentence, kept=not found, must=True, found=tuple(found), source=source)
+        yield _finding(key, sentence, found, must=True, source=source)
 
 
 def _reps(week: BlockWeek) -> dict[str, int]:
@@ -238,12 +226,10 @@ def _easy_spacing(settings: BlockSettings) -> BlockFinding:
     found = [f"{wording.counted(run, 'week')} before an easy one" for run in runs if not least <= run <= most]
     if rest > most:
         found.append(f"{rest} weeks without an easy one")
-    return BlockFinding(
-        key="easy_spacing",
-        sentence=f"An easy week comes after {least} to {most} weeks.",
-        kept=not found,
-        must=False,
-        found=tuple(found),
+    return _finding(
+        "easy_spacing",
+        f"An easy week comes after {least} to {most} weeks.",
+        found,
         source=catalogue.evidence["block_weeks_to_easy"].source,
     )
 

@@ -12,7 +12,7 @@ from scheduler.rules.base import Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
     from scheduler.week.expressions import Literal
-    from scheduler.week.model import Cover, OptionVars, Week
+    from scheduler.week.model import Cover, OptionVars, SessionVars, Week
 
 
 class FewStationsRule(Rule[Setting]):
@@ -41,42 +41,41 @@ class FewStationsRule(Rule[Setting]):
 
     def post(self, week: Week) -> None:
         model = week.model
-        visits: dict[tuple[int, str], Literal] = {}
-        for session in week.open_sessions:
-            for station, classes in _stations(session.options).items():
-                visit = week.bool_var(f"{session.label} visits {station}")
-                visits[id(session), station] = visit
-                for mine in classes:
-                    most = _most_uses(mine)
-                    # One inequality a class is tighter than one a zone.
-                    model.add(sum(o.uses for o in mine) <= most * visit)
-                    if most > 1:
-                        for option in mine:
-                            model.add_implication(option.use, visit)
+        visits: dict[Place, Literal] = {}
+        for place, classes in _by_place((s, o) for s in week.open_sessions for o in s.options).items():
+            visits[place] = visit = week.bool_var(f"{place[0]} visits {place[1]}")
+            for mine in classes:
+                most = _most_uses(mine)
+                # One inequality a class is tighter than one a zone.
+                model.add(sum(o.uses for o in mine) <= most * visit)
+                if most > 1:
+                    for option in mine:
+                        model.add_implication(option.use, visit)
         for cover in week.covers:
             self._cover(week, cover, visits)
         model.add(sum(visits.values()) <= week.slack(self.id(""), 40 * len(week.sessions)))
 
-    def _cover(self, week: Week, cover: Cover, visits: Mapping[tuple[int, str], Literal]) -> None:
+    def _cover(self, week: Week, cover: Cover, visits: Mapping[Place, Literal]) -> None:
         """What exercises must give, stations must give: redundant, and tighter than class by class."""
-        sessions = {id(session): session for session, _, _ in cover.gives}
         most = {id(option): most for _, option, most in cover.gives}
         gives = []
-        for number, session in sessions.items():
-            offered = [option for s, option, _ in cover.gives if s is session]
-            for station, classes in _stations(offered).items():
-                whole = sum(_most_uses(mine) * max(most[id(o)] for o in mine) for mine in classes)
-                gives.append(min(cover.least, whole) * visits[number, station])
+        for place, classes in _by_place((s, o) for s, o, _ in cover.gives).items():
+            whole = sum(_most_uses(mine) * max(most[id(o)] for o in mine) for mine in classes)
+            gives.append(min(cover.least, whole) * visits[place])
         week.model.add(sum(gives) + cover.slack >= cover.least * cover.when)
 
 
-def _stations(options: Iterable[OptionVars]) -> dict[str, list[list[OptionVars]]]:
-    """Options by station, and there by class."""
-    found: dict[str, dict[int, list[OptionVars]]] = {}
-    for option in options:
-        by_class = found.setdefault(option.stimulus.row.station, {})
+Place = tuple[str, str]
+"""A session, by its label, and a station."""
+
+
+def _by_place(options: Iterable[tuple[SessionVars, OptionVars]]) -> dict[Place, list[list[OptionVars]]]:
+    """Options by session and station, and there by class."""
+    found: dict[Place, dict[int, list[OptionVars]]] = {}
+    for session, option in options:
+        by_class = found.setdefault((session.label, option.stimulus.row.station), {})
         by_class.setdefault(option.stimulus.index, []).append(option)
-    return {station: list(by_class.values()) for station, by_class in found.items()}
+    return {place: list(by_class.values()) for place, by_class in found.items()}
 
 
 def _most_uses(options: list[OptionVars]) -> int:

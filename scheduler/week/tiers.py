@@ -74,8 +74,8 @@ def solve_tiers(
 
     Args:
         floors: by tier, what no week can be below where every tier before comes to its own floor: the values of a
-            week that less is asked of. A week that reaches the floor needs no proof. Tiers that compare
-            weeks with the same work have none.
+            week that less is asked of. A week that reaches the floor needs no proof. Tiers that compare weeks with the
+            same work have none.
     """
     floors = {tier: floor for tier, floor in (floors or {}).items() if tier < SAME_WORK_FROM}
     deadline = None if limits.wall_seconds is None else time.perf_counter() + limits.wall_seconds
