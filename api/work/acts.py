@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from api.store.models import LOG
-from scheduler.domain.block import Block, BlockSettings
+from scheduler.domain.block import Block, BlockSettings, worst_status
 from scheduler.domain.brief import Brief
 from scheduler.domain.log import WeekLog
 from scheduler.domain.plan import Plan, PlanStatus
@@ -175,7 +175,9 @@ def block(asked: Asked) -> Answer:
         cancel=asked.cancel,
         progress=asked.weeks_done,
     )
-    return Answer(found.model_dump_json(), status=block_status(found), explanation=_why_it_ends(found, asked))
+    return Answer(
+        found.model_dump_json(), status=worst_status(found.weeks).value, explanation=_why_it_ends(found, asked)
+    )
 
 
 def _why_it_ends(found: Block, asked: Asked) -> str | None:
@@ -186,13 +188,6 @@ def _why_it_ends(found: Block, asked: Asked) -> str | None:
         return None
     seconds = min(EXPLAIN_SECONDS, asked.seconds)
     return explain(week.plan.brief, budget_seconds=seconds, most_conflicts=1, cancel=asked.cancel).model_dump_json()
-
-
-def block_status(found: Block) -> str:
-    """How a block ended: how the worst of its weeks did."""
-    statuses = {week.plan.status for week in found.weeks}
-    worst = (PlanStatus.IMPOSSIBLE, PlanStatus.STOPPED, PlanStatus.FEASIBLE)
-    return next((status.value for status in worst if status in statuses), PlanStatus.OPTIMAL.value)
 
 
 def log(asked: Asked) -> Answer:

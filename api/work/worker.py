@@ -22,8 +22,8 @@ from api.store.engine import Store, StoreUnavailable
 from api.store.jobs import JobStore
 from api.store.models import BLOCK, PLAN, State
 from api.store.nouns import Ending, NewJob
-from api.work.acts import ACTS, Answer, asked_of, block_status
-from scheduler.domain.block import Block
+from api.work.acts import ACTS, Answer, asked_of
+from scheduler.domain.block import Block, worst_status
 from scheduler.domain.errors import InputError
 from scheduler.domain.plan import Plan
 from scheduler.week.solver import Cancel
@@ -88,11 +88,11 @@ def _made(answer: Answer) -> NewJob | None:
     made: Plan | Block | None = answer.new_plan or answer.new_block
     if made is None:
         return None
-    kind, status = (PLAN, made.status.value) if isinstance(made, Plan) else (BLOCK, block_status(made))
+    kind, ended = (PLAN, made.status) if isinstance(made, Plan) else (BLOCK, worst_status(made.weeks))
     request = json.dumps({"brief": made.brief.model_dump(mode="json"), "seconds": 0.0})
     document = made.model_dump_json()
     explanation = answer.explanation if kind == BLOCK else None
-    return NewJob(kind, made.brief.lifter.name, request, answer=document, status=status, explanation=explanation)
+    return NewJob(kind, made.brief.lifter.name, request, answer=document, status=ended.value, explanation=explanation)
 
 
 def _text(problem: Problem) -> str:

@@ -14,7 +14,7 @@ from scheduler.blocks.weeks import (
     base_of,
 )
 from scheduler.data import load_catalogue
-from scheduler.domain.block import Block, BlockSettings
+from scheduler.domain.block import Block, BlockSettings, worst_status
 from scheduler.domain.brief import Brief
 from scheduler.domain.errors import InputError, unknown
 from scheduler.domain.plan import PlanStatus
@@ -86,9 +86,8 @@ def settled(course: Course, **more: object) -> Block:
     rows = rows_of(course.brief, course.settings, course.weeks)
     findings = referee.review(course.brief, course.settings, course.weeks, course.done)
     cautions = {c.key: c for week in course.weeks for c in week.plan.cautions}
-    statuses = {w.plan.status for w in course.weeks}
-    proved = statuses == {PlanStatus.OPTIMAL}
-    worst = next((s for s in (PlanStatus.IMPOSSIBLE, PlanStatus.STOPPED) if s in statuses), PlanStatus.FEASIBLE)
+    worst = worst_status(course.weeks)
+    proved = worst is PlanStatus.OPTIMAL
     return Block(
         title=course.brief.title,
         brief=course.brief,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from enum import StrEnum
 from typing import Annotated, Literal
 
@@ -115,6 +115,13 @@ class BlockFinding(Frozen):
     must: bool
     found: tuple[str, ...] = ()
     source: str = ""
+
+
+def worst_status(weeks: Iterable[BlockWeek]) -> PlanStatus:
+    """How the worst of some weeks ended; OPTIMAL where each is proved best after those before it."""
+    statuses = {week.plan.status for week in weeks}
+    worst = (PlanStatus.IMPOSSIBLE, PlanStatus.STOPPED, PlanStatus.FEASIBLE)
+    return next((status for status in worst if status in statuses), PlanStatus.OPTIMAL)
 
 
 class Block(Frozen):
