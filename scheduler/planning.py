@@ -72,7 +72,7 @@ def solve(
     instance = instance_of(brief)
     week = Week(instance)
     built = time.perf_counter()
-    solved = solve_tiers(week, limits, floors=floors, cancel=cancel, progress=progress)
+    solved = solve_tiers(week, limits, in_outline=True, floors=floors, cancel=cancel, progress=progress)
     ended = time.perf_counter()
     if not solved.tiers:
         impossible = solved.verdict is Verdict.INFEASIBLE and _impossible_indeed(instance, limits, cancel)

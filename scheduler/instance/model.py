@@ -198,6 +198,8 @@ class Instance:
     """Per rule its validated setting."""
     notes: tuple[str, ...] = ()
     _counted: dict[tuple[str, str], int] = field(default_factory=dict, compare=False, repr=False)
+    _direct: dict[tuple[str, str], bool] = field(default_factory=dict, compare=False, repr=False)
+    _direct_zones: dict[str, frozenset[Zone]] = field(default_factory=dict, compare=False, repr=False)
 
     @property
     def ring(self) -> int | None:
@@ -220,8 +222,11 @@ class Instance:
 
     def direct(self, exercise: str, target: str) -> bool:
         """Whether an exercise trains a muscle, or a muscle of a group, directly."""
-        members = self.catalogue.members(target)
-        return any(m in members for m in self.catalogue.exercises[exercise].direct)
+        key = (exercise, target)
+        if key not in self._direct:
+            members = self.catalogue.members(target)
+            self._direct[key] = any(m in members for m in self.catalogue.exercises[exercise].direct)
+        return self._direct[key]
 
     def served(self, exercise: str, place: str) -> bool:
         """Whether a place has all the equipment of an exercise."""
@@ -246,6 +251,13 @@ class Instance:
     def possible_zones(self, exercise: str) -> tuple[Zone, ...]:
         """Zones in which an exercise can be done at one of the places at least."""
         return tuple(z for z in Zone if any((exercise, place, z) in self.offers for place in self.venues))
+
+    def direct_zones(self, target: str) -> frozenset[Zone]:
+        """Zones in which some exercise trains a muscle directly at one of the places."""
+        if target not in self._direct_zones:
+            training = (key for key in self.pool if self.direct(key, target))
+            self._direct_zones[target] = frozenset(zone for key in training for zone in self.possible_zones(key))
+        return self._direct_zones[target]
 
     def activation_exercise(self, target: str, place: str) -> str | None:
         """A light exercise that wakes a muscle at a place: a favourite first, else the first of the catalogue."""

@@ -36,5 +36,4 @@ class FewSetsRule(Rule[Setting]):
         return {self.id(""): sets} if sets else {}
 
     def post(self, week: Week) -> None:
-        sets = [o.sets for s in week.open_sessions for o in s.options]
-        week.model.add(sum(sets) <= week.slack(self.id(""), 200 * len(week.sessions)))
+        week.count(self.id(""), ((s, o.sets) for s in week.open_sessions for o in s.options), 200)

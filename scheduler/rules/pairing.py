@@ -16,7 +16,7 @@ from scheduler.instance import Instance, Item, Venue
 from scheduler.rules.base import Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
-    from scheduler.week.expressions import Literal
+    from scheduler.week.expressions import Literal, Variable
     from scheduler.week.model import OptionVars, SessionVars, Week
 
 
@@ -72,29 +72,59 @@ class PairingRule(Rule[PairingSetting]):
         least = self.setting(week.instance).least_pairs
         missing = []
         for session in week.open_sessions:
-            partners: dict[int, list[Literal]] = {}
-            pairs = []
-            options = [o for o in session.main() if o.zone is not Zone.HEAVY]
-            for one, other in combinations(options, 2):
-                # Every exercise stands alone in its class while they are paired.
-                rows = one.stimulus.row, other.stimulus.row
-                if one.zone is other.zone and antagonists(week.instance, *rows):
-                    queues = [at for p, at in session.at.items() if not no_queue(week.instance.venues[p], *rows)]
-                    if len(queues) == len(session.at):
-                        continue
-                    pair = self._pair(week, session, one, other)
-                    for at in queues:
-                        week.model.add_implication(pair, ~at)
-                    pairs.append(pair)
-                    partners.setdefault(id(one), []).append(pair)
-                    partners.setdefault(id(other), []).append(pair)
-            for literals in partners.values():
-                week.model.add_at_most_one(literals)
+            pairs = (self._in_outline if week.outline else self._one_by_one)(week, session)
             lacking = week.model.new_int_var(0, least, f"{session.label} lacks pairs")
             week.model.add(sum(pairs) + lacking >= least).only_enforce_if(session.active)
             missing.append(lacking)
         if missing:
             week.model.add(sum(missing) <= week.slack(self.id(""), least * len(missing)))
+
+    def _in_outline(self, week: Week, session: SessionVars) -> list[Variable]:
+        """How many pairs there may be of two patterns in a zone, whoever the partners are and whatever they need."""
+        groups: dict[tuple[Zone, str], list[OptionVars]] = {}
+        for option in session.main():
+            if option.zone is not Zone.HEAVY:
+                groups.setdefault((option.zone, option.stimulus.row.pattern), []).append(option)
+        pairs: dict[tuple[Zone, str], list[Variable]] = {}
+        found = []
+        for (one, mine), (other, theirs) in combinations(groups.items(), 2):
+            if one[0] is not other[0] or not antagonists(week.instance, mine[0].stimulus.row, theirs[0].stimulus.row):
+                continue
+            most = min(sum(o.most_uses for o in options) for options in (mine, theirs))
+            number = week.model.new_int_var(0, most, f"{session.label} pairs of {one[1]} and {other[1]} {one[0]}")
+            most_sets = week.instance.sets_per_exercise.most
+            shared = week.model.new_int_var(0, most * most_sets, f"{number.name}, shared rests")
+            week.model.add(shared <= most_sets * number)
+            for options in (mine, theirs):
+                week.model.add(shared <= sum(o.sets for o in options))
+            session.extra_ticks.append(-week.instance.rest_ticks(one[0]) * shared)
+            for key in (one, other):
+                pairs.setdefault(key, []).append(number)
+            found.append(number)
+        for key, numbers in pairs.items():
+            week.model.add(sum(numbers) <= sum(o.uses for o in groups[key]))
+        return found
+
+    def _one_by_one(self, week: Week, session: SessionVars) -> list[Literal]:
+        """Every two exercises that may be partners; each stands alone in its class."""
+        partners: dict[int, list[Literal]] = {}
+        pairs = []
+        options = [o for o in session.main() if o.zone is not Zone.HEAVY]
+        for one, other in combinations(options, 2):
+            rows = one.stimulus.row, other.stimulus.row
+            if one.zone is other.zone and antagonists(week.instance, *rows):
+                queues = [at for p, at in session.at.items() if not no_queue(week.instance.venues[p], *rows)]
+                if len(queues) == len(session.at):
+                    continue
+                pair = self._pair(week, session, one, other)
+                for at in queues:
+                    week.model.add_implication(pair, ~at)
+                pairs.append(pair)
+                partners.setdefault(id(one), []).append(pair)
+                partners.setdefault(id(other), []).append(pair)
+        for literals in partners.values():
+            week.model.add_at_most_one(literals)
+        return pairs
 
     def _pair(self, week: Week, session: SessionVars, one: OptionVars, other: OptionVars) -> Literal:
         model = week.model

@@ -45,12 +45,7 @@ class RepMixRule(Rule[RepMixSetting]):
         for target in instance.targets.values():
             if target.is_group or target.aim < _WORTH_A_MIX:
                 continue
-            allowed = {
-                zone
-                for key in instance.pool
-                if instance.direct(key, target.key)
-                for zone in instance.possible_zones(key)
-            }
+            allowed = instance.direct_zones(target.key)
             for zone in Zone:
                 row = "rep_mix_percent_lean" if zone is lean else "rep_mix_percent_other"
                 sets = instance.catalogue.default_int(row) * target.aim // (100 * QUARTERS_PER_SET)

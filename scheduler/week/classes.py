@@ -8,6 +8,9 @@ plan or in a record) stands alone. Where exercises are paired all do: partners m
 The solver decides how often each session uses a class, at most as often as it has members, and
 :mod:`scheduler.week.decode` deals the members out. That loses nothing: see there. 5 to 20 times faster than one
 variable an exercise (measured on the plain formulation).
+
+In outline, minutes and station do not tell exercises apart: then there are half as many classes, and hardly more of
+them in a large catalogue than in a small one. See :mod:`scheduler.week.outline`.
 """
 
 from __future__ import annotations
@@ -50,21 +53,23 @@ Exclusions = dict[str, dict[str, tuple[str, ...]]]
 
 
 def stimulus_classes(
-    instance: Instance, exclusions: Exclusions, *, unserved: bool = False
+    instance: Instance, exclusions: Exclusions, *, unserved: bool = False, outline: bool = False
 ) -> tuple[StimulusClass, ...]:
     """Merge the pool into classes, in catalogue order of their first members.
 
     Args:
         unserved: where a place lacks the equipment of an exercise, or cannot load it, use it there all the same.
+        outline: merge what differs only in minutes or station too.
     """
     patterns = {p for kind in instance.kinds.values() for p in kind.patterns}
     patterns |= {kind.add_on.pattern for kind in instance.kinds.values() if kind.add_on}
     groups: dict[Hashable, list[str]] = {}
-    named = _named(instance)
+    named = _named(instance, outline=outline)
     for key, row in instance.pool.items():
         if row.pattern in patterns and any(_places(instance, key, z, unserved=unserved) for z in Zone):
             name = key if key in named else None
-            groups.setdefault(_signature(instance, key, row, exclusions, name, unserved=unserved), []).append(key)
+            signature = _signature(instance, key, row, exclusions, name, unserved=unserved)
+            groups.setdefault((signature, None if outline else _details(instance, row)), []).append(key)
     return tuple(
         StimulusClass(
             index=index,
@@ -88,9 +93,9 @@ def _places(instance: Instance, key: str, zone: Zone, *, unserved: bool) -> tupl
     )
 
 
-def _named(instance: Instance) -> frozenset[str]:
+def _named(instance: Instance, *, outline: bool) -> frozenset[str]:
     """Exercises that a rule may look at by name."""
-    if RULES_BY_KEY["pairing"].mode(instance) is not Mode.OFF:
+    if RULES_BY_KEY["pairing"].mode(instance) is not Mode.OFF and not outline:
         return frozenset(instance.pool)
     brief = instance.brief
     records = (*instance.done, *instance.previous, *instance.history[-1:])
@@ -116,8 +121,6 @@ def _signature(
         tuple((instance.direct(key, t)) for t in instance.brief.exercises.least_distinct),
         # Recovery looks at direct work for muscles without a goal too.
         row.direct,
-        row.setup_seconds,
-        tuple(instance.set_ticks(row, z) for z in Zone),
         instance.fitting_zones(row),
         offers,
         short,
@@ -126,9 +129,13 @@ def _signature(
         row.plane,
         # The grip is looked at for priority muscles only, the floor for hinges only.
         row.grip if any(instance.direct(key, t.key) for t in instance.priorities()) else None,
-        row.station,
         row.pattern == "hinge" and row.from_floor,
         key in instance.brief.exercises.favourites,
         tuple(exclusions[kind].get(key, ()) for kind in instance.kinds),
         name,
     )
+
+
+def _details(instance: Instance, row: Exercise) -> Hashable:
+    """What only the clock and the tiers that compare weeks with the same work look at."""
+    return row.setup_seconds, tuple(instance.set_ticks(row, z) for z in Zone), row.station

@@ -17,6 +17,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
+from math import lcm
 
 from ortools.sat.python import cp_model
 
@@ -25,7 +26,7 @@ from scheduler.domain.plan import Mode, Role, Zone
 from scheduler.domain.units import DAYS, QUARTERS_PER_SET, SLOTS_PER_HOUR, TICKS_PER_SLOT
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, Kind, SessionFacts, Spot
-from scheduler.rules import RULES
+from scheduler.rules import RULES, SAME_WORK_FROM
 from scheduler.rules.base import Switch
 from scheduler.week.classes import StimulusClass, stimulus_classes
 from scheduler.week.expressions import Linear, Literal, Variable
@@ -117,23 +118,27 @@ class Week:
         switches: every switch that is not off, by id.
         slacks: the breach variables that exist, by switch id.
         covers: what rules have said of wholes; see :meth:`cover`.
+        parts: by switch, what the sessions of each kind add to its breach; see :meth:`count`.
         work: what each session and the week give each goal, in counted quarter sets.
     """
 
-    def __init__(self, instance: Instance, *, posing: bool = False) -> None:
+    def __init__(self, instance: Instance, *, posing: bool = False, outline: bool = False) -> None:
         """Build the model.
 
         Args:
             posing: give every must a literal in ``on``; with it off the must may give way, as far as its slack goes.
                 Wishes are left out. For questions about which musts clash and which would have to give way.
+            outline: merge exercises that differ only in minutes or station; see :mod:`scheduler.week.outline`.
         """
         self.instance = instance
         self.posing = posing
+        self.outline = outline
         self.on: dict[str, Variable] = {}
         self.model = cp_model.CpModel()
         self.switches: dict[str, Switch] = {s.id: s for rule in RULES for s in rule.active_switches(instance)}
         self.slacks: dict[str, Variable] = {}
         self.covers: list[Cover] = []
+        self.parts: dict[str, list[Linear]] = {}
         self.activations: dict[tuple[int, str], Literal] = {}
         self.pairings: list[tuple[SessionVars, OptionVars, OptionVars, Literal]] = []
         self._before: dict[tuple[int, int], Literal] = {}
@@ -151,7 +156,10 @@ class Week:
         }
         self.spots = (*instance.spots, *self._closed_spots())
         self.classes = stimulus_classes(
-            instance, exclusions, unserved=posing or not all(self._forbids(f"equipment:{p}") for p in instance.venues)
+            instance,
+            exclusions,
+            unserved=posing or not all(self._forbids(f"equipment:{p}") for p in instance.venues),
+            outline=outline,
         )
         self.past = [self._past(s, f"past {n}") for n, s in enumerate(instance.history)]
         self.sessions = [self._past(s, f"done {n}") for n, s in enumerate(instance.done)]
@@ -161,7 +169,8 @@ class Week:
             self.model.add(sum(uses) <= self.slack(switch, sum(upper(u) for u in uses)))
         self._keep_apart()
         for rule in RULES:
-            if rule.mode(instance) is not Mode.OFF and not (posing and self._is_wish(rule.key)):
+            left_out = (posing and self._is_wish(rule.key)) or (outline and rule.tier >= SAME_WORK_FROM)
+            if rule.mode(instance) is not Mode.OFF and not left_out:
                 rule.post(self)
         self._lengths()
         self.work = [self.volume(s, target) for target in instance.targets for s in self.open_sessions]
@@ -293,6 +302,18 @@ class Week:
         kept = [least * option.uses for option, least in takes if least > 0]
         if kept:
             self.model.add(sum(kept) - slack <= most * when)
+
+    def count(self, switch: str, terms: Iterable[tuple[SessionVars, Linear]], most: int) -> None:
+        """Say that the breach of a switch is a sum over sessions, each of at most ``most``.
+
+        What the sessions of a kind add is kept in ``parts``: kinds that have little in common are soon bounded one by
+        one.
+        """
+        by_kind: dict[str, list[Linear]] = {}
+        for session, term in terms:
+            by_kind.setdefault(session.kind, []).append(term)
+        self.parts[switch] = [sum(terms) for terms in by_kind.values()]
+        self.model.add(sum(self.parts[switch]) <= self.slack(switch, most * len(self.sessions)))
 
     def before(self, one: SessionVars, other: SessionVars) -> Literal:
         """Whether one session comes before another (both active)."""
@@ -537,7 +558,7 @@ class Week:
         told = self._told[stimulus.key]
         groups: dict[tuple[int, tuple[str, ...], Zone | None], list[Zone]] = {}
         for zone in zones:
-            ticks = self.instance.set_ticks(stimulus.row, zone)
+            ticks = 0 if self.outline else self.instance.set_ticks(stimulus.row, zone)
             groups.setdefault((ticks, stimulus.places[zone], zone if zone in told else None), []).append(zone)
         return map(tuple, groups.values())
 
@@ -548,17 +569,36 @@ class Week:
 
     def _lengths(self) -> None:
         """Length in whole slots of what a session holds; posted last, when every rule has added its time."""
-        instance = self.instance
+        add = self.model.add
         for session in self.open_sessions:
-            ticks: list[Linear] = [instance.warm_up_ticks * session.active, *session.extra_ticks]
-            for option in session.options:
-                row = option.stimulus.row
-                ticks.append(instance.set_ticks(row, option.zone) * option.sets)
-                ticks.append(instance.setup_ticks(row) * option.uses)
-            total = session.ticks
-            self.model.add(sum(ticks) == total)
-            self.model.add(TICKS_PER_SLOT * session.length >= total)
-            self.model.add(TICKS_PER_SLOT * session.length <= total + TICKS_PER_SLOT - 1)
+            total = session.ticks - self.instance.warm_up_ticks * session.active - sum(session.extra_ticks)
+            times = [self._ticks(option) for option in session.options]
+            scale = lcm(*(share for share, _, _ in times))
+            least = sum(scale // share * low for share, low, _ in times)
+            most = sum(scale // share * high for share, _, high in times)
+            if self.outline:
+                add(least <= scale * total)
+                add(most >= scale * total)
+            else:
+                add(least == scale * total)
+            add(TICKS_PER_SLOT * session.length >= session.ticks)
+            add(TICKS_PER_SLOT * session.length <= session.ticks + TICKS_PER_SLOT - 1)
+
+    def _ticks(self, option: OptionVars) -> tuple[int, Linear, Linear]:
+        """A number, and the ticks that an option takes at least and at most, times that number.
+
+        In outline, members and zones take different times. The least of them is concave in the sets of an exercise, so
+        no less than the straight line between the fewest sets and the most; the longest is no more.
+        """
+        instance, fewest, span = self.instance, option.least_sets, option.most_sets - option.least_sets
+        rows = [instance.pool[key] for key in option.stimulus.members] if self.outline else [option.stimulus.row]
+        zones = option.zones if self.outline else (option.zone,)
+        ways = [(instance.setup_ticks(row), instance.set_ticks(row, zone)) for row in rows for zone in zones]
+        lines: list[Linear] = []
+        for extreme in (min, max):
+            first, last = (extreme(setup + sets * each for setup, each in ways) for sets in (fewest, fewest + span))
+            lines.append(first * option.uses * max(1, span) + (last - first) * (option.sets - fewest * option.uses))
+        return max(1, span), lines[0], lines[1]
 
 
 def _joined(parts: Iterable[Mapping[str, str]]) -> dict[str, tuple[str, ...]]:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
 
 from ortools.sat.python import cp_model
 
@@ -14,9 +14,16 @@ from scheduler.rules import RULES, RULES_BY_KEY, SAME_CONTENT_FROM, SAME_WORK_FR
 from scheduler.week.decode import decode
 from scheduler.week.expressions import Linear
 from scheduler.week.model import OptionVars, Week
+from scheduler.week.outline import Fit
 from scheduler.week.solver import Cancel, Limits, Outcome, Verdict, search
 
 TIE_BREAK = max(TIER_NAMES)
+_EARLY = tuple(sorted({rule.tier for rule in RULES if rule.tier < SAME_WORK_FROM}))
+_LATE = tuple(sorted({rule.tier for rule in RULES if rule.tier >= SAME_WORK_FROM}))
+
+_QUICK = Limits(deterministic_seconds=1.0)
+_FOR_THE_OUTLINE = 0.8
+"""Share of the wall-clock seconds that an outline may take: a week has to be fitted to it in what is left."""
 
 TierProgress = Callable[[int, str, int, int, float], None]
 """Called with tier, its name, best value, bound, seconds."""
@@ -62,10 +69,16 @@ def stages(week: Week, tier: int) -> list[Linear]:
     return [sum(plain), *(switch.weight * var for switch, var in staged)]
 
 
+def goals(week: Week, tier: int) -> list[Linear]:
+    """The stages of a tier that can differ from 0."""
+    return [stage for stage in stages(week, tier) if not isinstance(stage, int)]
+
+
 def solve_tiers(
     week: Week,
     limits: Limits,
     *,
+    in_outline: bool = False,
     floors: Mapping[int, int] | None = None,
     cancel: Cancel | None = None,
     progress: TierProgress | None = None,
@@ -73,99 +86,201 @@ def solve_tiers(
     """Any week, then tier after tier. A tier that ends without proof is frozen at its best value and says its bound.
 
     Args:
+        in_outline: solve tiers in outline first, as far as it knows them, and fit a week to that; where none fits, the
+            tiers are solved in the week itself, with the outline's costs as floors.
         floors: by tier, what no week can be below where every tier before comes to its own floor: the values of a
             week that less is asked of. A week that reaches the floor needs no proof. Tiers that compare weeks with the
             same work have none.
     """
-    floors = {tier: floor for tier, floor in (floors or {}).items() if tier < SAME_WORK_FROM}
     deadline = None if limits.wall_seconds is None else time.perf_counter() + limits.wall_seconds
-    best = _any_week(week, limits, cancel, deadline)
-    if not best.solution:
-        stopped = cancel is not None and cancel.is_set
-        return Solved(best.verdict, (), (), (best.wall_seconds,), (best.deterministic_seconds,), stopped)
-    results: list[TierResult] = []
-    seconds: list[float] = []
-    deterministic: list[float] = []
-    for tier in sorted({rule.tier for rule in RULES}):
-        name = TIER_NAMES[tier]
-        if tier == SAME_WORK_FROM:
-            for work in week.work:
-                week.model.add(work == best[work])
-        if tier == SAME_CONTENT_FROM:
-            _keep_content(week, best)
-        if tier == TIE_BREAK:
-            # Zones are settled too: only the times still move.
-            for option in (o for s in week.open_sessions for o in s.options):
-                week.model.add(option.uses == best[option.uses])
-                week.model.add(option.sets == best[option.sets])
-        whole = TierResult(tier=tier, name=name, value=0, bound=0, proved=True)
-        took, took_deterministic = (0.0, 0.0) if results else (best.wall_seconds, best.deterministic_seconds)
-        goals = [goal for goal in stages(week, tier) if not isinstance(goal, int)]
-        floor = floors.get(tier, 0) if len(goals) == 1 else 0
-        for goal in goals:
-            if _value(goal, best) <= floor:
-                # Already at the least that a sum of breaches can be, or at the floor.
-                week.model.add(goal <= floor)
-                whole = whole.model_copy(update={"value": floor, "bound": floor}) if floor else whole
-                continue
-            if floor:
-                week.model.add(goal >= floor)
-            outcome = search(
-                week.model,
-                goal,
-                limits,
-                # Any week is no good start, only better than none.
-                hint=best.solution if results else (),
-                spare=best.solution,
-                cancel=cancel,
-                progress=_reporter(progress, tier, name),
-                deadline=deadline,
-            )
-            took += outcome.wall_seconds
-            took_deterministic += outcome.deterministic_seconds
-            if outcome.verdict is Verdict.INFEASIBLE:
-                raise RuntimeError(
-                    f"tier {tier} lost the solution of the tier before: a defect of the solver or the model"
-                )
-            if outcome.value is None:
-                value, bound, proved = _value(goal, best), 0, False
-            else:
-                best = outcome
-                value, bound, proved = outcome.value, outcome.bound, outcome.verdict is Verdict.OPTIMAL
-            # What comes after a stage without proof could only be shown best beside it: it adds nothing to the bound.
-            known = whole.bound + (bound if whole.proved else 0)
-            whole = whole.model_copy(
-                update={"value": whole.value + value, "bound": known, "proved": whole.proved and proved}
-            )
-            # The bound too: that one exercise less is not enough says much of sets.
-            week.model.add_linear_constraint(goal, bound, value)
-        if whole.value != floors.get(tier):
-            floors = {}
-        results.append(whole)
-        seconds.append(took)
-        deterministic.append(took_deterministic)
-    proved = all(r.proved for r in results)
-    return Solved(
-        Verdict.OPTIMAL if proved else Verdict.FEASIBLE,
-        decode(week, best),
-        tuple(results),
-        tuple(seconds),
-        tuple(deterministic),
-        cancel is not None and cancel.is_set,
-    )
+    floors = {tier: floor for tier, floor in (floors or {}).items() if tier < SAME_WORK_FROM}
+    climb = _Climb(week, limits, cancel, progress, deadline)
+    if in_outline:
+        sketch = climb.draw(floors)
+        if climb.results:
+            climb.go(_LATE, {})
+            return climb.solved()
+        if sketch.best.verdict is Verdict.INFEASIBLE:
+            return sketch.solved()
+        floors |= sketch.floors()
+    if climb.best.solution or climb.begin():
+        climb.go((*_EARLY, *_LATE), floors)
+    return climb.solved()
 
 
-def _any_week(week: Week, limits: Limits, cancel: Cancel | None, deadline: float | None) -> Outcome:
-    """Any week that keeps the musts: found in a hundredth of the time that a good one takes."""
-    found = search(week.model, None, limits, cancel=cancel, deadline=deadline, light=True)
-    if found.verdict is not Verdict.UNKNOWN:
+@dataclass
+class _Clock:
+    """Wall-clock and deterministic seconds: those of every tier, and those spent on the tier to come."""
+
+    tiers: list[tuple[float, float]] = field(default_factory=list)
+    wall: float = 0.0
+    deterministic: float = 0.0
+
+    def spend(self, outcome: Outcome) -> None:
+        self.wall += outcome.wall_seconds
+        self.deterministic += outcome.deterministic_seconds
+
+    def lap(self) -> None:
+        self.tiers.append((self.wall, self.deterministic))
+        self.wall = self.deterministic = 0.0
+
+    def add(self, other: _Clock) -> None:
+        """What another climb took in vain belongs to the tier to come."""
+        for wall, deterministic in (*other.tiers, (other.wall, other.deterministic)):
+            self.wall += wall
+            self.deterministic += deterministic
+
+
+@dataclass
+class _Climb:
+    """The tiers of one model, one after another.
+
+    Attributes:
+        best: the best week so far.
+        results: one a tier that was reached.
+        frozen: bound and value of every goal that was reached.
+        started_well: whether it began from a good week, not just any.
+    """
+
+    week: Week
+    limits: Limits
+    cancel: Cancel | None
+    progress: TierProgress | None
+    deadline: float | None
+    best: Outcome = field(default_factory=lambda: Outcome(Verdict.UNKNOWN, None, 0))
+    results: list[TierResult] = field(default_factory=list)
+    frozen: list[tuple[int, int]] = field(default_factory=list)
+    started_well: bool = False
+    clock: _Clock = field(default_factory=_Clock)
+
+    def begin(self) -> bool:
+        """Look for any week that keeps the musts: found in a hundredth of the time that a good one takes."""
+        for light in (True, False):
+            self.best = search(
+                self.week.model, None, self.limits, cancel=self.cancel, deadline=self.deadline, light=light
+            )
+            self.clock.spend(self.best)
+            if self.best.verdict is not Verdict.UNKNOWN:
+                break
+        return bool(self.best.solution)
+
+    def draw(self, floors: Mapping[int, int]) -> _Climb:
+        """Solve tiers in outline and fit a week to it: then go on from there, as if they had been solved here.
+
+        Where none is found, a good week is looked for among those with like exercises. Returns the outline's climb.
+        """
+        soon = None
+        if self.deadline is not None:
+            soon = self.deadline - (1 - _FOR_THE_OUTLINE) * (self.deadline - time.perf_counter())
+        outline = Week(self.week.instance, outline=True)
+        sketch = _Climb(outline, self.limits, self.cancel, self.progress, soon)
+        if not sketch.begin():
+            self.clock.add(sketch.clock)
+            return sketch
+        sketch.go(_EARLY, floors)
+        fit = Fit(self.week, outline, sketch.best, self.deadline)
+        early = [goal for tier in _EARLY for goal in goals(self.week, tier)]
+        costs = [(goal, bound, value) for goal, (bound, value) in zip(early, sketch.frozen, strict=True)]
+        stations = objective(self.week, SAME_WORK_FROM)
+        for found in fit.weeks(costs, stations):
+            self.clock.spend(found)
+            if found.solution:
+                for cost in costs:
+                    self.week.model.add_linear_constraint(*cost)
+                self.best, self.results, self.clock.tiers = found, sketch.results, sketch.clock.tiers
+                return sketch
+        self.clock.add(sketch.clock)
+        for found in fit.closest(costs, stations):
+            self.clock.spend(found)
+            if found.solution:
+                near = _Climb(fit.near(), _QUICK, self.cancel, None, self.deadline, best=found, started_well=True)
+                near.go(_EARLY, {**floors, **sketch.floors()})
+                self.clock.add(near.clock)
+                self.best, self.started_well = near.best, True
+                break
+        return sketch
+
+    def floors(self) -> dict[int, int]:
+        """What no week can be below, tier by tier; see :func:`solve_tiers`."""
+        found = {}
+        for result in self.results:
+            found[result.tier] = result.bound
+            if not result.proved:
+                break
         return found
-    again = search(week.model, None, limits, cancel=cancel, deadline=deadline)
-    return replace(
-        again,
-        wall_seconds=found.wall_seconds + again.wall_seconds,
-        deterministic_seconds=found.deterministic_seconds + again.deterministic_seconds,
-    )
+
+    def go(self, tiers: Iterable[int], floors: Mapping[int, int]) -> None:
+        """Solve tiers, beginning from a week. Floors hold as long as every tier comes to its own."""
+        for tier in tiers:
+            if tier == SAME_WORK_FROM:
+                for work in self.week.work:
+                    self.week.model.add(work == self.best[work])
+            if tier == SAME_CONTENT_FROM:
+                _keep_content(self.week, self.best)
+            if tier == TIE_BREAK:
+                # Zones are settled too: only the times still move.
+                for option in (o for s in self.week.open_sessions for o in s.options):
+                    self.week.model.add(option.uses == self.best[option.uses])
+                    self.week.model.add(option.sets == self.best[option.sets])
+            result = self._tier(tier, floors.get(tier, 0))
+            if result.value != floors.get(tier):
+                floors = {}
+            self.results.append(result)
+            self.clock.lap()
+
+    def _tier(self, tier: int, floor: int) -> TierResult:
+        """Solve one tier and freeze it."""
+        todo = goals(self.week, tier)
+        if len(todo) > 1:
+            floor = 0
+        value = bound = 0
+        proved = True
+        for goal in todo:
+            low, high = self._goal(goal, floor, tier)
+            # What comes after a stage without proof could only be shown best beside it: it adds nothing to the bound.
+            bound += low if proved else 0
+            value += high
+            proved = proved and low == high
+            # The bound too: that one exercise less is not enough says much of sets.
+            self.week.model.add_linear_constraint(goal, low, high)
+            self.frozen.append((low, high))
+        return TierResult(tier=tier, name=TIER_NAMES[tier], value=value, bound=bound, proved=proved)
+
+    def _goal(self, goal: Linear, floor: int, tier: int) -> tuple[int, int]:
+        """Bound and value of the least of one goal; the week that has it is then ``best``."""
+        if _value(goal, self.best) <= floor:
+            # Already at the least that a sum of breaches can be, or at the floor.
+            return floor, floor
+        if floor:
+            self.week.model.add(goal >= floor)
+        outcome = search(
+            self.week.model,
+            goal,
+            self.limits,
+            parts=_parts(self.week, tier),
+            # Any week is no good start, only better than none.
+            hint=self.best.solution if self.results or self.started_well else (),
+            spare=self.best.solution,
+            cancel=self.cancel,
+            progress=_reporter(self.progress, tier, TIER_NAMES[tier]),
+            deadline=self.deadline,
+        )
+        self.clock.spend(outcome)
+        if outcome.verdict is Verdict.INFEASIBLE:
+            raise RuntimeError(f"tier {tier} lost the solution of the tier before: a defect of the solver or the model")
+        if outcome.solution:
+            self.best = outcome
+        return max(floor, outcome.bound), _value(goal, self.best)
+
+    def solved(self) -> Solved:
+        """What the tiers came to, or that no week was found."""
+        stopped = self.cancel is not None and self.cancel.is_set
+        if not self.best.solution:
+            return Solved(self.best.verdict, (), (), (self.clock.wall,), (self.clock.deterministic,), stopped)
+        proved = all(r.proved for r in self.results)
+        wall, deterministic = zip(*self.clock.tiers, strict=True)
+        verdict = Verdict.OPTIMAL if proved else Verdict.FEASIBLE
+        return Solved(verdict, decode(self.week, self.best), tuple(self.results), wall, deterministic, stopped)
 
 
 def _keep_content(week: Week, best: Outcome) -> None:
@@ -185,6 +300,14 @@ def _value(goal: Linear, outcome: Outcome) -> int:
         return goal
     flat = cp_model.FlatIntExpr(goal)
     return int(flat.offset + sum(c * outcome[v] for v, c in zip(flat.vars, flat.coeffs, strict=True)))
+
+
+def _parts(week: Week, tier: int) -> list[Linear]:
+    """What the objective of a tier is the sum of, where one switch is all of the tier and has said so."""
+    mine = [name for name in week.slacks if RULES_BY_KEY[week.switches[name].rule].tier == tier]
+    if len(mine) != 1:
+        return []
+    return [week.switches[mine[0]].weight * part for part in week.parts.get(mine[0], ())]
 
 
 def _reporter(progress: TierProgress | None, tier: int, name: str) -> Callable[[int, int, float], None] | None:

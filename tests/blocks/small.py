@@ -54,6 +54,8 @@ SMALL: dict[str, Any] = {
             "lying_leg_curl",
         ],
         "wanted": ["barbell_back_squat"],
+        # So that no tie decides which of three comes first.
+        "favourites": ["neutral_grip_pulldown"],
     },
     "rules": {"stand_in": {"mode": "off"}, "rep_mix": {"mode": "off"}},
 }
