@@ -131,6 +131,8 @@ _LIGHT: dict[str, Any] = {
     "symmetry_level": 0,
     "cut_level": 0,
 }
+_ONE_ROUND: dict[str, Any] = {"max_presolve_iterations": 1}
+"""Where there is nothing to minimise more rounds of presolve take longer than they save."""
 _MOST = 1 << 40
 """Above every objective."""
 
@@ -175,8 +177,8 @@ def search(
     act = _Act(model, objective, limits, cancel, listener, deadline, assumptions)
     if objective is None or assumptions or light or limits.workers > 1:
         settings = {**_RELAXED, **(_LIGHT if light else {})}
-        if light and objective is None and not assumptions:
-            settings |= _ANY_WEEK
+        if objective is None and not assumptions:
+            settings |= _ANY_WEEK if light else _ONE_ROUND
         return act.once(settings, limits.deterministic_seconds, hint)
     best = Outcome(Verdict.UNKNOWN, None, 0)
     used = 0.0

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from ortools.sat.python import cp_model
 
@@ -21,6 +21,8 @@ TIE_BREAK = max(TIER_NAMES)
 _EARLY = tuple(sorted({rule.tier for rule in RULES if rule.tier < SAME_WORK_FROM}))
 _LATE = tuple(sorted({rule.tier for rule in RULES if rule.tier >= SAME_WORK_FROM}))
 
+_TO_REACH = 0.15
+"""Deterministic seconds for a week at a floor."""
 _QUICK = Limits(deterministic_seconds=1.0)
 _FOR_THE_OUTLINE = 0.8
 """Share of the wall-clock seconds that an outline may take: a week has to be fitted to it in what is left."""
@@ -251,6 +253,8 @@ class _Climb:
         if _value(goal, self.best) <= floor:
             # Already at the least that a sum of breaches can be, or at the floor.
             return floor, floor
+        if (tier == _EARLY[0] or floor) and self._reach(goal, floor):
+            return floor, floor
         if floor:
             self.week.model.add(goal >= floor)
         outcome = search(
@@ -271,6 +275,20 @@ class _Climb:
         if outcome.solution:
             self.best = outcome
         return max(floor, outcome.bound), _value(goal, self.best)
+
+    def _reach(self, goal: Linear, floor: int) -> bool:
+        """Whether a week at the floor is soon found: a search for any such week is far quicker than one for the best.
+
+        So it is tried where there may be one: most weeks come to 0 in the first tier, others to what is known of them.
+        """
+        model = self.week.model.clone()
+        model.add(goal <= floor)
+        limits = replace(self.limits, deterministic_seconds=min(_TO_REACH, self.limits.deterministic_seconds))
+        found = search(model, None, limits, cancel=self.cancel, deadline=self.deadline)
+        self.clock.spend(found)
+        if found.solution:
+            self.best = found
+        return bool(found.solution)
 
     def solved(self) -> Solved:
         """What the tiers came to, or that no week was found."""
