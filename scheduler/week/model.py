@@ -40,7 +40,7 @@ ADD_ON_ZONES = (Zone.MODERATE, Zone.LIGHT)
 
 @dataclass(frozen=True)
 class OptionVars:
-    """A class in a zone in one session: ``use`` <=> ``uses`` >= 1 <=> ``sets`` >= 1.
+    """A class in a zone in one session: ``use`` <=> ``uses`` >= 1 <=> ``sets`` >= 1; ``sets`` is a sum.
 
     ``uses`` says how many members of the class do the sets; with one member it is ``use`` itself.
     """
@@ -52,7 +52,7 @@ class OptionVars:
     role: Role
     use: Variable
     uses: Variable
-    sets: Variable
+    sets: Linear
     most_uses: int
     least_sets: int
     """Least sets of one exercise."""
@@ -402,15 +402,14 @@ class Week:
     def facts(self) -> WeekFacts:
         return WeekFacts(self.instance, ())
 
-    def _sum(self, name: str, terms: Sequence[tuple[Variable, int]], base: int = 0) -> Variable:
-        """A variable equal to a weighted sum of variables."""
-        kept = [(var, count) for var, count in terms if count]
+    def _sum(self, name: str, terms: Sequence[tuple[Linear, int]], base: int = 0) -> Variable:
+        """A variable equal to a weighted sum."""
+        kept = [(term, count) for term, count in terms if count]
         if not kept:
             return self.model.new_constant(base)
-        variables, counts = zip(*kept, strict=True)
-        most = base + sum(count * upper(var) for var, count in kept)
-        total = self.model.new_int_var(0, most, name)
-        self.model.add(cp_model.LinearExpr.weighted_sum(variables, counts) + base == total)
+        added, counts = zip(*kept, strict=True)
+        total = self.model.new_int_var(0, base + sum(count * upper(term) for term, count in kept), name)
+        self.model.add(cp_model.LinearExpr.weighted_sum(added, counts) + base == total)
         return total
 
     def _past(self, facts: SessionFacts, label: str) -> SessionVars:
@@ -516,16 +515,18 @@ class Week:
                 name = f"{session.label} {stimulus.key} {zone}"
                 use = model.new_bool_var(f"{name} used")
                 uses = use if times == 1 else model.new_int_var(0, times, f"{name} uses")
-                var = model.new_int_var(0, most_sets, f"{name} sets")
-                model.add(var >= least * uses)
-                model.add(var <= most * uses)
+                # What is above the least is a range without the hole that "none or two to four" has.
+                above = model.new_int_var(0, most_sets - least, f"{name} sets above the least")
+                model.add(above <= (most - least) * uses)
                 if times > 1:
                     model.add(uses >= use)
                     model.add(uses <= times * use)
                 model.add_implication(use, session.active)
                 for switch in shut:
                     self._shut_out.setdefault(switch, []).append(uses)
-                found.append(OptionVars(stimulus, zone, alike, role, use, uses, var, times, least, most))
+                found.append(
+                    OptionVars(stimulus, zone, alike, role, use, uses, least * uses + above, times, least, most)
+                )
             return found
 
         for stimulus in self.classes:
@@ -610,8 +611,11 @@ def _joined(parts: Iterable[Mapping[str, str]]) -> dict[str, tuple[str, ...]]:
     return found
 
 
-def upper(var: Variable) -> int:
-    """The largest value of a variable's domain."""
+def upper(term: Linear) -> int:
+    """The largest value of a variable's domain, or of a sum of variables without subtractions."""
+    if isinstance(term, int):
+        return term
+    flat = cp_model.FlatIntExpr(term)
     # A negative index into a repeated field of the proto silently reads 0 (ortools 9.15).
-    domain = var.proto.domain
-    return int(domain[len(domain) - 1])
+    most = (int(v.proto.domain[len(v.proto.domain) - 1]) for v in flat.vars)
+    return int(flat.offset + sum(c * m for c, m in zip(flat.coeffs, most, strict=True)))

@@ -78,11 +78,16 @@ class Outcome:
     wall_seconds: float = 0.0
     core: tuple[int, ...] = ()
 
-    def __getitem__(self, var: Literal) -> int:
+    def __getitem__(self, term: Linear | Literal) -> int:
+        """The value of a variable, a literal or a sum. Raises LookupError without a solution."""
         if not self.solution:
             raise LookupError("no solution to read from")
-        index: int = var.index
-        return self.solution[index] if index >= 0 else 1 - self.solution[-index - 1]
+        if isinstance(term, int):
+            return term
+        if isinstance(term, cp_model.IntVar):
+            return self.solution[term.index]
+        flat = cp_model.FlatIntExpr(term)
+        return int(flat.offset + sum(c * self.solution[v.index] for v, c in zip(flat.vars, flat.coeffs, strict=True)))
 
 
 Progress = Callable[[int, int, float], None]

@@ -6,8 +6,6 @@ import time
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
-from ortools.sat.python import cp_model
-
 from scheduler.domain.plan import Role, TierResult
 from scheduler.instance import SessionFacts
 from scheduler.rules import RULES, RULES_BY_KEY, SAME_CONTENT_FROM, SAME_WORK_FROM, TIER_NAMES
@@ -250,7 +248,7 @@ class _Climb:
 
     def _goal(self, goal: Linear, floor: int, tier: int) -> tuple[int, int]:
         """Bound and value of the least of one goal; the week that has it is then ``best``."""
-        if _value(goal, self.best) <= floor:
+        if self.best[goal] <= floor:
             # Already at the least that a sum of breaches can be, or at the floor.
             return floor, floor
         if (tier == _EARLY[0] or floor) and self._reach(goal, floor):
@@ -274,7 +272,7 @@ class _Climb:
             raise RuntimeError(f"tier {tier} lost the solution of the tier before: a defect of the solver or the model")
         if outcome.solution:
             self.best = outcome
-        return max(floor, outcome.bound), _value(goal, self.best)
+        return max(floor, outcome.bound), self.best[goal]
 
     def _reach(self, goal: Linear, floor: int) -> bool:
         """Whether a week at the floor is soon found: a search for any such week is far quicker than one for the best.
@@ -310,14 +308,6 @@ def _keep_content(week: Week, best: Outcome) -> None:
         for options in groups.values():
             week.model.add(sum(o.uses for o in options) == sum(best[o.uses] for o in options))
             week.model.add(sum(o.sets for o in options) == sum(best[o.sets] for o in options))
-
-
-def _value(goal: Linear, outcome: Outcome) -> int:
-    """The value of a linear expression in a solution."""
-    if isinstance(goal, int):
-        return goal
-    flat = cp_model.FlatIntExpr(goal)
-    return int(flat.offset + sum(c * outcome[v] for v, c in zip(flat.vars, flat.coeffs, strict=True)))
 
 
 def _parts(week: Week, tier: int) -> list[Linear]:

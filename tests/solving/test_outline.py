@@ -21,7 +21,7 @@ from scheduler.planning import instance_of, solve
 from scheduler.rules import SAME_WORK_FROM
 from scheduler.week.model import Week
 from scheduler.week.solver import Cancel, Limits, Outcome, Verdict, search
-from scheduler.week.tiers import Solved, _value, goals, solve_tiers
+from scheduler.week.tiers import Solved, goals, solve_tiers
 from tests.solving.strategies import briefs
 from tests.solving.test_properties import profile
 
@@ -123,7 +123,7 @@ def test_every_week_has_an_outline_at_its_cost(data: dict[str, Any]) -> None:
     outline = _settled(instance, week, found)
     for tier in range(1, SAME_WORK_FROM):
         for own, drawn in zip(goals(week, tier), goals(outline, tier), strict=True):
-            outline.model.add(drawn <= _value(own, found))
+            outline.model.add(drawn <= found[own])
     assert search(outline.model, None, LIMITS).solution, "the outline knows less than the week allows"
     event("drawn")
 
