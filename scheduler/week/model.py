@@ -515,18 +515,14 @@ class Week:
                 name = f"{session.label} {stimulus.key} {zone}"
                 use = model.new_bool_var(f"{name} used")
                 uses = use if times == 1 else model.new_int_var(0, times, f"{name} uses")
-                # What is above the least is a range without the hole that "none or two to four" has.
-                above = model.new_int_var(0, most_sets - least, f"{name} sets above the least")
-                model.add(above <= (most - least) * uses)
+                held = self._sets(name, uses, least, most, most_sets)
                 if times > 1:
                     model.add(uses >= use)
                     model.add(uses <= times * use)
                 model.add_implication(use, session.active)
                 for switch in shut:
                     self._shut_out.setdefault(switch, []).append(uses)
-                found.append(
-                    OptionVars(stimulus, zone, alike, role, use, uses, least * uses + above, times, least, most)
-                )
+                found.append(OptionVars(stimulus, zone, alike, role, use, uses, held, times, least, most))
             return found
 
         for stimulus in self.classes:
@@ -543,6 +539,21 @@ class Week:
             elif len(mine) > 1:
                 model.add(sum(o.uses for o in mine) <= stimulus.size)
             session.options += mine
+
+    def _sets(self, name: str, uses: Variable, least: int, most: int, most_sets: int) -> Linear:
+        """The sets of so many exercises, each of ``least`` to ``most``.
+
+        What is above the least has a range without the hole that "none or two to four" has: the relaxation then needs
+        0.8 of the time. Questions are asked without a relaxation, and there one variable is far quicker.
+        """
+        if self.posing:
+            sets = self.model.new_int_var(0, most_sets, f"{name} sets")
+            self.model.add(sets >= least * uses)
+            self.model.add(sets <= most * uses)
+            return sets
+        above = self.model.new_int_var(0, most_sets - least, f"{name} sets above the least")
+        self.model.add(above <= (most - least) * uses)
+        return least * uses + above
 
     def _alike_zones(self, stimulus: StimulusClass, zones: Sequence[Zone]) -> Iterable[tuple[Zone, ...]]:
         """Zones in groups that nothing tells apart: no rule, no minutes, no place. One option stands for a group.

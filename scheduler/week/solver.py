@@ -129,7 +129,9 @@ _ANY_WEEK: dict[str, Any] = {
     "search_branching": cp_model.PORTFOLIO_WITH_QUICK_RESTART_SEARCH,
 }
 """Any week will do: quick restarts without a relaxation find one in an eighth of the time (measured). Where costs are
-bounded that is not so: there the relaxation is needed."""
+bounded or there is no week that is not so: there the relaxation is needed."""
+_SOON = 0.1
+"""Deterministic seconds for that."""
 _LIGHT: dict[str, Any] = {
     "max_presolve_iterations": 1,
     "cp_model_probing_level": 0,
@@ -172,7 +174,7 @@ def search(
         deadline: ``time.perf_counter()`` at which to stop, or None.
         assumptions: literals taken to be true for this search; one worker, so that there is a core.
         light: one short presolve, no cuts: for many small questions, of which each takes less time than preparing it
-            at length would.
+            at length would. What has no objective is looked for without a relaxation first.
 
     Raises:
         RuntimeError: the model is invalid, which is a defect of this program.
@@ -180,10 +182,16 @@ def search(
     started = time.perf_counter()
     listener = _Listener(progress, started) if progress is not None else None
     act = _Act(model, objective, limits, cancel, listener, deadline, assumptions)
+    if light and objective is None and not assumptions:
+        soon = min(_SOON, limits.deterministic_seconds)
+        found = act.once({**_LIGHT, **_ANY_WEEK}, soon, hint)
+        if found.verdict is not Verdict.UNKNOWN or act.ended:
+            return found
+        again = act.once({**_RELAXED, **_ONE_ROUND}, limits.deterministic_seconds - soon, hint)
+        used = found.deterministic_seconds + again.deterministic_seconds
+        return replace(again, deterministic_seconds=used, wall_seconds=time.perf_counter() - started)
     if objective is None or assumptions or light or limits.workers > 1:
-        settings = {**_RELAXED, **(_LIGHT if light else {})}
-        if objective is None and not assumptions:
-            settings |= _ANY_WEEK if light else _ONE_ROUND
+        settings = _RELAXED | (_LIGHT if light else {} if objective is not None or assumptions else _ONE_ROUND)
         return act.once(settings, limits.deterministic_seconds, hint)
     best = Outcome(Verdict.UNKNOWN, None, 0)
     used = 0.0

@@ -7,7 +7,7 @@ follows from what it holds. Whether a week keeps the musts and what its wishes c
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import combinations, combinations_with_replacement, product
 from math import ceil, prod
@@ -19,9 +19,11 @@ from scheduler.domain.plan import Mode, Role, Zone
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, Item, Kind, SessionFacts
 from scheduler.planning import instance_of
-from scheduler.rules import RULES
+from scheduler.rules import RULES, SAME_WORK_FROM
 
 SLOT_SECONDS = 300
+_WORK_AT = SAME_WORK_FROM - 1
+"""Where in a tuple of values the tiers begin that compare weeks with the same work; the first tier is 1."""
 ROLES = (Role.ACTIVATION, Role.MAIN, Role.ADD_ON)
 ZONES = tuple(Zone)
 
@@ -35,12 +37,22 @@ class Naive:
         week: a week that reaches it.
         tried: weeks looked at.
         kept: weeks that keep every must.
+        alike: of the weeks that are best before the tiers which compare weeks with the same work only: values by work,
+            then by content.
     """
 
     best: tuple[int, ...] | None
     week: WeekFacts | None
     tried: int
     kept: int
+    alike: dict[Hashable, dict[Hashable, tuple[int, ...]]]
+
+    def best_like(self, facts: WeekFacts) -> tuple[int, ...]:
+        """The least tier values for one who had this week when those tiers began, as the tiers are defined."""
+        assert self.best is not None
+        same_work = self.alike[_work(facts)]
+        stations = min(values[_WORK_AT] for values in same_work.values())
+        return (*self.best[:_WORK_AT], stations, *same_work[_content(facts)][_WORK_AT + 1 :])
 
 
 @dataclass
@@ -85,6 +97,7 @@ def enumerate_best(brief: Brief, *, stretch: int = 0, sample: int = 997) -> Naiv
     judge = Judge(instance)
     best: tuple[int, ...] | None = None
     best_week: WeekFacts | None = None
+    alike: dict[Hashable, dict[Hashable, tuple[int, ...]]] = {}
     tried = kept = 0
     for sessions in weeks(instance, stretch=stretch):
         facts = WeekFacts(instance, sessions)
@@ -96,10 +109,29 @@ def enumerate_best(brief: Brief, *, stretch: int = 0, sample: int = 997) -> Naiv
             continue
         kept += 1
         if best is None or values < best:
+            if best is None or values[:_WORK_AT] < best[:_WORK_AT]:
+                alike.clear()
             best, best_week = values, facts
+        if values[:_WORK_AT] == best[:_WORK_AT]:
+            like = alike.setdefault(_work(facts), {})
+            content = _content(facts)
+            like[content] = min(values, like.get(content, values))
     if best_week is not None:
         assert_same(best_week, best)
-    return Naive(best, best_week, tried, kept)
+    return Naive(best, best_week, tried, kept, alike)
+
+
+def _work(facts: WeekFacts) -> Hashable:
+    """What each session and the week give each goal."""
+    targets = facts.instance.targets
+    sessions = ((s.kind, *(facts.volume(s, t) for t in targets)) for s in facts.planned)
+    return tuple(sorted(sessions)), tuple(facts.total(t) for t in targets)
+
+
+def _content(facts: WeekFacts) -> Hashable:
+    """Exercises, roles and sets of each session; zones and times may differ."""
+    sessions = ((s.kind, tuple(sorted((i.key, i.role, i.sets) for i in s.items))) for s in facts.planned)
+    return tuple(sorted(sessions))
 
 
 def assert_same(facts: WeekFacts, values: tuple[int, ...] | None) -> None:
