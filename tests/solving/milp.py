@@ -139,6 +139,8 @@ class _Programme:
         self.instance = instance
         self.model = highspy.Highs()
         self.model.setOptionValue("output_flag", False)
+        # HiGHS keeps its threads for the whole process: whoever asks for another number later is refused.
+        self.model.setOptionValue("threads", 1)
         self.horizon = instance.clock.slots
         self._orders: dict[tuple[int, int], object] = {}
         self.free = [self._session(k) for k in instance.kinds.values() for _ in range(self._free(k))]
