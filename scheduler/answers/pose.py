@@ -170,6 +170,13 @@ class Posing:
         most = top if most is None else min(most, top)
         low, high = least, max(_FIRST_WINDOW, least + least // 2)
         with self._fixed({name: (1, 1) for name in self.names if name not in free}), self._within(held):
+            if high < most < top:
+                # Where dearer ones are of no use there may be none at all: that is one search, not one a window.
+                with self._within({cost.index: (low, most)}):
+                    outcome = ask(self.week, None, self.patience, light=True)
+                if not outcome.solution:
+                    return outcome, {}
+                most = outcome[cost]
             while True:
                 with self._within({cost.index: (low, min(high, most))}):
                     outcome = ask(self.week, cost, self.patience, light=True)

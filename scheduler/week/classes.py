@@ -3,25 +3,25 @@
 Two exercises fall into one class when they agree in everything that a rule or the clock looks at: pattern, what they
 count for every goal, minutes, zones and places where they can be done, lower-back load, plane, grip, station, and
 whether the brief or its records name them. A named exercise (pinned, wanted, avoided, capped a week, in the previous
-plan or in a record) stands alone. Where exercises are paired all do: partners must not need the same equipment.
+plan or in a record) stands alone. Where exercises are paired all do: partners must not need the same equipment. Only
+rules count that the week holds: while questions are posed wishes are left out, and nobody looks at stations.
 
 The solver decides how often each session uses a class, at most as often as it has members, and
 :mod:`scheduler.week.decode` deals the members out. That loses nothing: see there. 5 to 20 times faster than one
 variable an exercise (measured on the plain formulation).
 
-In outline, minutes and station do not tell exercises apart: then there are half as many classes, and hardly more of
-them in a large catalogue than in a small one. See :mod:`scheduler.week.outline`.
+In outline, minutes do not tell exercises apart either: then there are half as many classes, and hardly more of them in
+a large catalogue than in a small one. See :mod:`scheduler.week.outline`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Collection, Hashable
 from dataclasses import dataclass
 
 from scheduler.domain.catalogue import Exercise
-from scheduler.domain.plan import Mode, Zone
+from scheduler.domain.plan import Zone
 from scheduler.instance import Instance
-from scheduler.rules import RULES_BY_KEY
 from scheduler.rules.equipment import shortage
 
 
@@ -53,23 +53,32 @@ Exclusions = dict[str, dict[str, tuple[str, ...]]]
 
 
 def stimulus_classes(
-    instance: Instance, exclusions: Exclusions, *, unserved: bool = False, outline: bool = False
+    instance: Instance,
+    exclusions: Exclusions,
+    posted: Collection[str],
+    *,
+    unserved: bool = False,
+    outline: bool = False,
 ) -> tuple[StimulusClass, ...]:
     """Merge the pool into classes, in catalogue order of their first members.
 
     Args:
+        posted: keys of the rules that the week holds; what only others look at tells no exercises apart.
         unserved: where a place lacks the equipment of an exercise, or cannot load it, use it there all the same.
-        outline: merge what differs only in minutes or station too.
+        outline: merge what differs only in minutes too.
     """
     patterns = {p for kind in instance.kinds.values() for p in kind.patterns}
     patterns |= {kind.add_on.pattern for kind in instance.kinds.values() if kind.add_on}
     groups: dict[Hashable, list[str]] = {}
-    named = _named(instance, outline=outline)
+    named = frozenset(instance.pool) if "pairing" in posted and not outline else _named(instance)
     for key, row in instance.pool.items():
         if row.pattern in patterns and any(_places(instance, key, z, unserved=unserved) for z in Zone):
             name = key if key in named else None
-            signature = _signature(instance, key, row, exclusions, name, unserved=unserved)
-            groups.setdefault((signature, None if outline else _details(instance, row)), []).append(key)
+            minutes = None if outline else _minutes(instance, row)
+            station = row.station if "few_stations" in posted else None
+            favourite = "favourites" in posted and key in instance.brief.exercises.favourites
+            signature = _signature(instance, key, row, exclusions, unserved=unserved)
+            groups.setdefault((signature, name, minutes, station, favourite), []).append(key)
     return tuple(
         StimulusClass(
             index=index,
@@ -93,10 +102,8 @@ def _places(instance: Instance, key: str, zone: Zone, *, unserved: bool) -> tupl
     )
 
 
-def _named(instance: Instance, *, outline: bool) -> frozenset[str]:
+def _named(instance: Instance) -> frozenset[str]:
     """Exercises that a rule may look at by name."""
-    if RULES_BY_KEY["pairing"].mode(instance) is not Mode.OFF and not outline:
-        return frozenset(instance.pool)
     brief = instance.brief
     records = (*instance.done, *instance.previous, *instance.history[-1:])
     return frozenset(
@@ -109,9 +116,7 @@ def _named(instance: Instance, *, outline: bool) -> frozenset[str]:
     )
 
 
-def _signature(
-    instance: Instance, key: str, row: Exercise, exclusions: Exclusions, name: str | None, *, unserved: bool
-) -> Hashable:
+def _signature(instance: Instance, key: str, row: Exercise, exclusions: Exclusions, *, unserved: bool) -> Hashable:
     venues = instance.venues
     offers = tuple((p, z) for p in venues for z in Zone if (key, p, z) in instance.offers)
     short = tuple((p, z) for p, v in venues.items() for z in Zone if unserved and shortage(instance, key, z, v))
@@ -130,12 +135,9 @@ def _signature(
         # The grip is looked at for priority muscles only, the floor for hinges only.
         row.grip if any(instance.direct(key, t.key) for t in instance.priorities()) else None,
         row.pattern == "hinge" and row.from_floor,
-        key in instance.brief.exercises.favourites,
         tuple(exclusions[kind].get(key, ()) for kind in instance.kinds),
-        name,
     )
 
 
-def _details(instance: Instance, row: Exercise) -> Hashable:
-    """What only the clock and the tiers that compare weeks with the same work look at."""
-    return row.setup_seconds, tuple(instance.set_ticks(row, z) for z in Zone), row.station
+def _minutes(instance: Instance, row: Exercise) -> Hashable:
+    return row.setup_seconds, tuple(instance.set_ticks(row, z) for z in Zone)

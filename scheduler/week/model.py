@@ -18,6 +18,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from math import lcm
+from typing import Any
 
 from ortools.sat.python import cp_model
 
@@ -27,7 +28,7 @@ from scheduler.domain.units import DAYS, QUARTERS_PER_SET, SLOTS_PER_HOUR, TICKS
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, Kind, SessionFacts, Spot
 from scheduler.rules import RULES, SAME_WORK_FROM
-from scheduler.rules.base import Switch
+from scheduler.rules.base import Rule, Switch
 from scheduler.week.classes import StimulusClass, stimulus_classes
 from scheduler.week.expressions import Linear, Literal, Variable
 
@@ -115,6 +116,7 @@ class Week:
     Attributes:
         sessions: this week's sessions, done ones first.
         past: sessions of the history, before this week.
+        posted: the rules that it holds, by key.
         switches: every switch that is not off, by id.
         slacks: the breach variables that exist, by switch id.
         covers: what rules have said of wholes; see :meth:`cover`.
@@ -150,6 +152,7 @@ class Week:
         self._shut_out: dict[str, list[Variable]] = {}
         self.one = self.model.new_constant(1)
         self.zero = self.model.new_constant(0)
+        self.posted = {rule.key: rule for rule in RULES if self._holds(rule)}
         exclusions = {
             key: _joined(rule.excluded(instance, kind) for rule in RULES if rule.mode(instance) is not Mode.OFF)
             for key, kind in instance.kinds.items()
@@ -158,6 +161,7 @@ class Week:
         self.classes = stimulus_classes(
             instance,
             exclusions,
+            self.posted,
             unserved=posing or not all(self._forbids(f"equipment:{p}") for p in instance.venues),
             outline=outline,
         )
@@ -168,10 +172,8 @@ class Week:
         for switch, uses in self._shut_out.items():
             self.model.add(sum(uses) <= self.slack(switch, sum(upper(u) for u in uses)))
         self._keep_apart()
-        for rule in RULES:
-            left_out = (posing and self._is_wish(rule.key)) or (outline and rule.tier >= SAME_WORK_FROM)
-            if rule.mode(instance) is not Mode.OFF and not left_out:
-                rule.post(self)
+        for rule in self.posted.values():
+            rule.post(self)
         self._lengths()
         self.work = [self.volume(s, target) for target in instance.targets for s in self.open_sessions]
         self.work += [self.total(target) for target in instance.targets]
@@ -378,9 +380,11 @@ class Week:
         row = self.switches.get(switch)
         return row is not None and row.mode is Mode.MUST and not row.concession
 
-    def _is_wish(self, rule: str) -> bool:
-        """Whether no switch of a rule is a must."""
-        return not any(s.rule == rule and s.mode is Mode.MUST for s in self.switches.values())
+    def _holds(self, rule: Rule[Any]) -> bool:
+        """Whether a rule is posted: not those that are off, no wishes while posing, in outline not the last tiers."""
+        if rule.mode(self.instance) is Mode.OFF or (self.outline and rule.tier >= SAME_WORK_FROM):
+            return False
+        return not self.posing or any(s.rule == rule.key and s.mode is Mode.MUST for s in self.switches.values())
 
     def _may_give_way(self, prefix: str) -> bool:
         """Whether a must whose name begins so may be broken: while posing, or by a concession."""
@@ -562,10 +566,7 @@ class Week:
         """
         if stimulus.key not in self._told:
             self._told[stimulus.key] = {
-                zone
-                for rule in RULES
-                if rule.mode(self.instance) is not Mode.OFF
-                for zone in rule.zones_told(self.instance, stimulus.key)
+                zone for rule in self.posted.values() for zone in rule.zones_told(self.instance, stimulus.key)
             }
         told = self._told[stimulus.key]
         groups: dict[tuple[int, tuple[str, ...], Zone | None], list[Zone]] = {}

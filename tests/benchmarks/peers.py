@@ -46,7 +46,7 @@ def unmerged() -> Iterator[None]:
     Nor is anything said of whole exercises: the relaxation is as the rules alone would have it.
     """
 
-    def everything(instance: Instance, **_: object) -> frozenset[str]:
+    def everything(instance: Instance) -> frozenset[str]:
         return frozenset(instance.pool)
 
     def one_by_one(week: Week, stimulus: StimulusClass, zones: Sequence[Zone]) -> Iterator[tuple[Zone, ...]]:
