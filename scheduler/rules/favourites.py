@@ -43,6 +43,5 @@ class FavouritesRule(Rule[Setting]):
     def post(self, week: Week) -> None:
         favourites = week.instance.brief.exercises.favourites
         if favourites:
-            options = ((s, o) for s in week.open_sessions for o in s.options)
-            others = ((s, o.uses) for s, o in options if o.stimulus.key not in favourites)
-            week.count(self.id(""), others, 100)
+            others = [o.uses for s in week.open_sessions for o in s.options if o.stimulus.key not in favourites]
+            week.model.add(sum(others) <= week.slack(self.id(""), 100 * len(week.sessions)))

@@ -37,4 +37,5 @@ class FewExercisesRule(Rule[Setting]):
         return {self.id(""): exercises} if exercises else {}
 
     def post(self, week: Week) -> None:
-        week.count(self.id(""), ((s, o.uses) for s in week.open_sessions for o in s.options), 100)
+        uses = [o.uses for s in week.open_sessions for o in s.options]
+        week.model.add(sum(uses) <= week.slack(self.id(""), 100 * len(week.sessions)))
