@@ -43,7 +43,8 @@ from tests.benchmarks.measure import Record
 def unmerged() -> Iterator[None]:
     """Within it nothing is merged: every exercise is a class of its own, as if the brief named it, every zone too.
 
-    Nor is anything said of whole exercises: the relaxation is as the rules alone would have it.
+    Nor is anything said of whole exercises: the relaxation is as the rules alone would have it. An exercise's sets are
+    one variable.
     """
 
     def everything(instance: Instance) -> frozenset[str]:
@@ -52,12 +53,19 @@ def unmerged() -> Iterator[None]:
     def one_by_one(week: Week, stimulus: StimulusClass, zones: Sequence[Zone]) -> Iterator[tuple[Zone, ...]]:
         return ((zone,) for zone in zones)
 
+    def one_variable(week: Week, name: str, uses: Any, least: int, most: int, most_sets: int) -> Any:
+        sets = week.model.new_int_var(0, most_sets, f"{name} sets")
+        week.model.add(sets >= least * uses)
+        week.model.add(sets <= most * uses)
+        return sets
+
     def nothing(*_: object, **__: object) -> None:
         pass
 
     with (
         patch("scheduler.week.classes._named", everything),
         patch.object(Week, "_alike_zones", one_by_one),
+        patch.object(Week, "_sets", one_variable),
         patch.object(Week, "cover", nothing),
         patch.object(Week, "pack", nothing),
     ):
