@@ -53,7 +53,8 @@ def unmerged() -> Iterator[None]:
     def one_by_one(week: Week, stimulus: StimulusClass, zones: Sequence[Zone]) -> Iterator[tuple[Zone, ...]]:
         return ((zone,) for zone in zones)
 
-    def one_variable(week: Week, name: str, uses: Any, least: int, most: int, most_sets: int) -> Any:
+    def one_variable(week: Week, name: str, uses: Any, *numbers: int) -> Any:
+        least, most, most_sets = numbers
         sets = week.model.new_int_var(0, most_sets, f"{name} sets")
         week.model.add(sets >= least * uses)
         week.model.add(sets <= most * uses)
