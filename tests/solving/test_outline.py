@@ -20,8 +20,9 @@ from scheduler.instance import Instance
 from scheduler.planning import instance_of, solve
 from scheduler.rules import SAME_WORK_FROM
 from scheduler.week.model import Week
-from scheduler.week.solver import Cancel, Limits, Outcome, Verdict, search
-from scheduler.week.tiers import Solved, goals, solve_tiers
+from scheduler.week.solver import Cancel, Limits, Outcome, search
+from scheduler.week.tiers import goals, solve_tiers
+from tests.solving.costs import assert_same_costs
 from tests.solving.strategies import briefs
 from tests.solving.test_properties import profile
 
@@ -38,24 +39,7 @@ def test_the_same_costs_are_proved_without_an_outline(data: dict[str, Any]) -> N
         return
     drawn = solve_tiers(Week(instance), LIMITS, in_outline=True)
     plain = solve_tiers(Week(instance), LIMITS)
-    if Verdict.UNKNOWN in (drawn.verdict, plain.verdict):
-        event("not decided")
-        return
-    assert bool(drawn.tiers) == bool(plain.tiers)
-    values = list(zip(_proved(drawn), _proved(plain), strict=False))
-    event(f"{len(values)} tiers compared")
-    for one, other in values:
-        assert one == other
-
-
-def _proved(solved: Solved) -> list[int]:
-    """Proved values up to the first tier that is not, or that compares like weeks only."""
-    found = []
-    for tier in solved.tiers:
-        if not tier.proved or tier.tier >= SAME_WORK_FROM:
-            break
-        found.append(tier.value)
-    return found
+    assert_same_costs(drawn, plain)
 
 
 def brief(**parts: Any) -> Brief:

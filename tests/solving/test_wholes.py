@@ -14,10 +14,10 @@ from hypothesis import event, given, settings
 from scheduler.domain.brief import Brief
 from scheduler.domain.errors import InputError
 from scheduler.planning import instance_of
-from scheduler.rules import SAME_WORK_FROM
 from scheduler.week.model import Week
-from scheduler.week.solver import Limits, Verdict
-from scheduler.week.tiers import Solved, solve_tiers
+from scheduler.week.solver import Limits
+from scheduler.week.tiers import solve_tiers
+from tests.solving.costs import assert_same_costs
 from tests.solving.strategies import briefs
 from tests.solving.test_properties import profile
 
@@ -47,24 +47,7 @@ def test_the_same_costs_are_proved_without_them(bare: type[Week], data: dict[str
         event("refused")
         return
     tight, plain = (solve_tiers(week(instance), LIMITS) for week in (Week, bare))
-    if Verdict.UNKNOWN in (tight.verdict, plain.verdict):
-        event("not decided")
-        return
-    assert bool(tight.tiers) == bool(plain.tiers)
-    values = list(zip(_comparable(tight), _comparable(plain), strict=False))
-    event(f"{len(values)} tiers compared")
-    for one, other in values:
-        assert one == other
-
-
-def _comparable(solved: Solved) -> list[int]:
-    """Proved values up to the first tier that is not, or that compares like weeks only."""
-    found = []
-    for tier in solved.tiers:
-        if not tier.proved or tier.tier >= SAME_WORK_FROM:
-            break
-        found.append(tier.value)
-    return found
+    assert_same_costs(tight, plain)
 
 
 def test_rows_are_there_to_be_compared() -> None:
