@@ -551,13 +551,16 @@ class Week:
         0.8 of the time. Questions are asked without a relaxation, and there one variable is far quicker.
         """
         if self.posing:
-            sets = self.model.new_int_var(0, most_sets, f"{name} sets")
-            self.model.add(sets >= least * uses)
-            self.model.add(sets <= most * uses)
-            return sets
+            return self._sets_as_one(name, uses, least, most, most_sets)
         above = self.model.new_int_var(0, most_sets - least, f"{name} sets above the least")
         self.model.add(above <= (most - least) * uses)
         return least * uses + above
+
+    def _sets_as_one(self, name: str, uses: Variable, least: int, most: int, most_sets: int) -> Variable:
+        sets = self.model.new_int_var(0, most_sets, f"{name} sets")
+        self.model.add(sets >= least * uses)
+        self.model.add(sets <= most * uses)
+        return sets
 
     def _alike_zones(self, stimulus: StimulusClass, zones: Sequence[Zone]) -> Iterable[tuple[Zone, ...]]:
         """Zones in groups that nothing tells apart: no rule, no minutes, no place. One option stands for a group.

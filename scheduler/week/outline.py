@@ -64,7 +64,7 @@ class Fit:
         return near
 
     def _as_drawn(self, costs: Sequence[Cost], goal: Linear) -> Outcome:
-        drawn = _at(self.near().model, costs)
+        drawn = _at(self.week.model.clone(), costs)
         self._hold_times(drawn)
         for own, outlined in self.pairs:
             held = _held(own, outlined)

@@ -53,20 +53,13 @@ def unmerged() -> Iterator[None]:
     def one_by_one(week: Week, stimulus: StimulusClass, zones: Sequence[Zone]) -> Iterator[tuple[Zone, ...]]:
         return ((zone,) for zone in zones)
 
-    def one_variable(week: Week, name: str, uses: Any, *numbers: int) -> Any:
-        least, most, most_sets = numbers
-        sets = week.model.new_int_var(0, most_sets, f"{name} sets")
-        week.model.add(sets >= least * uses)
-        week.model.add(sets <= most * uses)
-        return sets
-
     def nothing(*_: object, **__: object) -> None:
         pass
 
     with (
         patch("scheduler.week.classes._named", everything),
         patch.object(Week, "_alike_zones", one_by_one),
-        patch.object(Week, "_sets", one_variable),
+        patch.object(Week, "_sets", Week._sets_as_one),
         patch.object(Week, "cover", nothing),
         patch.object(Week, "pack", nothing),
     ):
