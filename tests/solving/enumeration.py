@@ -19,7 +19,7 @@ from scheduler.domain.plan import Mode, Role, Zone
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, Item, Kind, SessionFacts
 from scheduler.planning import instance_of
-from scheduler.rules import RULES, SAME_WORK_FROM
+from scheduler.rules import RULES, SAME_CONTENT_FROM, SAME_WORK_FROM, TIER_NAMES
 
 SLOT_SECONDS = 300
 _WORK_AT = SAME_WORK_FROM - 1
@@ -121,17 +121,28 @@ def enumerate_best(brief: Brief, *, stretch: int = 0, sample: int = 997) -> Naiv
     return Naive(best, best_week, tried, kept, alike)
 
 
+def tiers_compared(one: WeekFacts, other: WeekFacts) -> int:
+    """How many tiers, from the first on, say which of two weeks is better."""
+    if _work(one) != _work(other):
+        return SAME_WORK_FROM - 1
+    return max(TIER_NAMES) if _content(one) == _content(other) else SAME_CONTENT_FROM - 1
+
+
 def _work(facts: WeekFacts) -> Hashable:
     """What each session and the week give each goal."""
     targets = facts.instance.targets
-    sessions = ((s.kind, *(facts.volume(s, t) for t in targets)) for s in facts.planned)
-    return tuple(sorted(sessions)), tuple(facts.total(t) for t in targets)
+    sessions = tuple((s.kind, *(facts.volume(s, t) for t in targets)) for s in _by_kind(facts))
+    return sessions, tuple(facts.total(t) for t in targets)
 
 
 def _content(facts: WeekFacts) -> Hashable:
     """Exercises, roles and sets of each session; zones and times may differ."""
-    sessions = ((s.kind, tuple(sorted((i.key, i.role, i.sets) for i in s.items))) for s in facts.planned)
-    return tuple(sorted(sessions))
+    return tuple((s.kind, tuple(sorted((i.key, i.role, i.sets) for i in s.items))) for s in _by_kind(facts))
+
+
+def _by_kind(facts: WeekFacts) -> list[SessionFacts]:
+    """The first session of a kind stays the first: its work is not the second's."""
+    return sorted(facts.planned, key=lambda s: (s.kind, s.pin is None, s.pin or 0))
 
 
 def assert_same(facts: WeekFacts, values: tuple[int, ...] | None) -> None:
