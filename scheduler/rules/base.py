@@ -11,7 +11,7 @@ sessions 41 h apart it is 7 h. A must holds the breach at 0; a wish pays for it 
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar, Generic, TypeAlias, TypeVar
 
@@ -60,6 +60,9 @@ Mend: TypeAlias = Callable[[int, "WeekFacts | None"], str]
 
 With a week that the mend lets be it can tell which way a range gave way: "2 Back sessions instead of exactly 3".
 """
+
+Look: TypeAlias = Callable[[str], Hashable]
+"""From an exercise to what a rule sees of it; see :meth:`Rule.looks_at`."""
 
 
 @dataclass(frozen=True)
@@ -148,9 +151,17 @@ class Rule(ABC, Generic[S]):
         """Exercises that the rule shuts out of a kind of session, each with the switch that does."""
         return {}
 
-    def zones_told(self, instance: Instance, exercise: str) -> Iterable[Zone]:
-        """Rep zones of an exercise that the rule tells from its others; zones that no rule tells apart are one."""
-        return ()
+    def looks_at(self, instance: Instance) -> Look:
+        """What the rule sees of an exercise besides what it counts for the goals, and whether directly.
+
+        Exercises of which no rule sees anything different are one to the solver.
+        """
+        return lambda exercise: None
+
+    def zones_told(self, instance: Instance) -> Callable[[str], Iterable[Zone]]:
+        """From an exercise to those of its rep zones that the rule tells from its others; zones that no rule tells
+        apart are one."""
+        return lambda exercise: ()
 
     @abstractmethod
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:

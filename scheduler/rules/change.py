@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations, permutations, product
 from typing import TYPE_CHECKING
@@ -169,8 +169,9 @@ class ChangeRule(Rule[Setting]):
             rest += found[part] * bounds[part]
         return found
 
-    def zones_told(self, instance: Instance, exercise: str) -> Iterable[Zone]:
-        return Zone if any(item.key == exercise for old in instance.previous for item in old.items) else ()
+    def zones_told(self, instance: Instance) -> Callable[[str], Iterable[Zone]]:
+        before = {item.key for old in instance.previous for item in old.items}
+        return lambda exercise: Zone if exercise in before else ()
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         if not facts.instance.previous:

@@ -12,7 +12,7 @@ from scheduler.domain.errors import Fault, unknown
 from scheduler.domain.plan import Mode
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, Item, Kind, SessionFacts
-from scheduler.rules.base import Mend, Rule, Setting, Switch, count_of
+from scheduler.rules.base import Look, Mend, Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
     from scheduler.week.expressions import Linear
@@ -78,6 +78,18 @@ class CoverageRule(Rule[CoverageSetting]):
                 f"{{}} without shoulder {plane} for the lats",
                 count_of("week"),
             )
+
+    def looks_at(self, instance: Instance) -> Look:
+        required = {pattern for kind in instance.kinds.values() for pattern in kind.required}
+        required.update(self.setting(instance).week_patterns)
+        planes = self._planes(instance)
+
+        def look(exercise: str) -> tuple[str | None, str | None]:
+            row = instance.catalogue.exercises[exercise]
+            plane = row.plane if row.plane in planes and "lats" in row.direct else None
+            return row.pattern if row.pattern in required else None, plane
+
+        return look
 
     def _week_needs(self, instance: Instance) -> Iterator[tuple[str, Callable[[Item | OptionVars], bool]]]:
         """What the week must hold: switch, and whether an item or an option provides it."""

@@ -78,7 +78,6 @@ class EquipmentRule(Rule[Setting]):
         return not too_heavy and (item.load_grams - limits.lightest) % limits.step == 0
 
     def post(self, week: Week) -> None:
-        offered = week.instance.offers
         bad: dict[str, list[Linear]] = {}
         for session in week.open_sessions:
             for place, here in session.at.items():
@@ -86,10 +85,10 @@ class EquipmentRule(Rule[Setting]):
                     continue
                 slack = week.slack(self.id(place), 1000)
                 for option in session.options:
-                    key, zone = option.stimulus.key, option.zone
-                    if (key, place, zone) in offered:
+                    stimulus, zone = option.stimulus, option.zone
+                    if place in stimulus.offers[zone]:
                         continue
-                    spared = not shortage(week.instance, key, zone, week.instance.venues[place])
+                    spared = place not in stimulus.short[zone]
                     if spared or (isinstance(slack, int) and not slack):
                         week.model.add_implication(option.use, ~here)
                     else:

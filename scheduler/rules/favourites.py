@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from scheduler.domain.plan import Mode, Role
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
-from scheduler.rules.base import Rule, Setting, Switch, count_of
+from scheduler.rules.base import Look, Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
     from scheduler.week.model import Week
@@ -32,6 +32,9 @@ class FavouritesRule(Rule[Setting]):
         if instance.brief.exercises.favourites:
             others = count_of("use of others", "uses of others")
             yield self.switch(instance, "", "Favourite exercises are used.", "{}", others)
+
+    def looks_at(self, instance: Instance) -> Look:
+        return lambda exercise: exercise in instance.brief.exercises.favourites
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         favourites = facts.instance.brief.exercises.favourites

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from scheduler.domain.plan import Mode, Role
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
-from scheduler.rules.base import Rule, Setting, Switch, count_of
+from scheduler.rules.base import Look, Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
     from scheduler.week.expressions import Literal
@@ -32,6 +32,9 @@ class FewStationsRule(Rule[Setting]):
 
     def switches(self, instance: Instance) -> Iterable[Switch]:
         yield self.switch(instance, "", "Few changes of station.", "{} visited", count_of("station"))
+
+    def looks_at(self, instance: Instance) -> Look:
+        return lambda exercise: instance.catalogue.exercises[exercise].station
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         stations = sum(

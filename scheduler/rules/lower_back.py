@@ -13,7 +13,7 @@ from scheduler.domain.plan import Mode, Role
 from scheduler.domain.units import DAYS
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, Kind, SessionFacts
-from scheduler.rules.base import Mend, Rule, Setting, Switch, count_of, worst
+from scheduler.rules.base import Look, Mend, Rule, Setting, Switch, count_of, worst
 
 if TYPE_CHECKING:
     from scheduler.week.expressions import Linear, Literal
@@ -101,6 +101,10 @@ class LowerBackRule(Rule[LowerBackSetting]):
             sentence = "With the lower-back caution only supported variants of hinges, rows and squats are used."
             unsupported = count_of("heavy unsupported exercise")
             yield self.switch(instance, "supported_only", sentence, "{} used", unsupported, evidence=())
+
+    def looks_at(self, instance: Instance) -> Look:
+        rows = instance.catalogue.exercises
+        return lambda key: (rows[key].lower_back_load, _from_floor(rows[key]))
 
     def excluded(self, instance: Instance, kind: Kind) -> Mapping[str, str]:
         if not self._flagged(instance):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from itertools import combinations
 from typing import TYPE_CHECKING
 
@@ -13,7 +13,7 @@ from scheduler.domain.catalogue import Exercise
 from scheduler.domain.plan import Mode, Role, Zone
 from scheduler.facts import WeekFacts, item_pairs
 from scheduler.instance import Instance, Item, Venue
-from scheduler.rules.base import Rule, Setting, Switch, count_of
+from scheduler.rules.base import Look, Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
     from scheduler.week.expressions import Literal, Variable
@@ -45,8 +45,11 @@ class PairingRule(Rule[PairingSetting]):
         sentence = f"Every session has at least {wording.counted(least, 'antagonist pair')}; none is heavy."
         yield self.switch(instance, "", sentence, "{} missing or unfit", count_of("pair"))
 
-    def zones_told(self, instance: Instance, exercise: str) -> Iterable[Zone]:
-        return Zone
+    def looks_at(self, instance: Instance) -> Look:
+        return lambda exercise: instance.catalogue.exercises[exercise].pattern
+
+    def zones_told(self, instance: Instance) -> Callable[[str], Iterable[Zone]]:
+        return lambda exercise: Zone
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         instance = facts.instance

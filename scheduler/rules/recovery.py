@@ -12,7 +12,7 @@ from scheduler.domain.units import SLOTS_PER_HOUR
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
 from scheduler.instance.settle import default_recovery
-from scheduler.rules.base import TIME, Mend, Rule, Setting, Switch, count_of, worst
+from scheduler.rules.base import TIME, Look, Mend, Rule, Setting, Switch, count_of, worst
 
 if TYPE_CHECKING:
     from scheduler.week.expressions import Literal
@@ -82,6 +82,30 @@ class RecoveryRule(Rule[RecoverySetting]):
                 evidence=("hit_sets",) if given else rows,
                 mend=_mend(target.name, target.recovery, 1),
             )
+
+    def looks_at(self, instance: Instance) -> Look:
+        others = self._hit_twice(instance)
+        rows = instance.catalogue.exercises
+        return lambda exercise: others.intersection(rows[exercise].direct)
+
+    def _hit_twice(self, instance: Instance) -> frozenset[str]:
+        """Muscles without a goal that two sessions may train directly: only for those is there anything to keep apart.
+
+        Where a kind may have a session more than it says, that is not looked into.
+        """
+        others = self.others(instance)
+        if self.setting(instance).others is Mode.MUST or instance.brief.concessions:
+            return frozenset(others)
+        counts = dict.fromkeys(others, 0)
+        for kind in instance.kinds.values():
+            mine = [row for row in instance.pool.values() if row.pattern in kind.patterns]
+            trained = {muscle for row in mine for muscle in row.direct}
+            for muscle in trained.intersection(others):
+                counts[muscle] += kind.per_week.most
+        for session in (*instance.history, *instance.done):
+            for muscle in {m for item in session.items for m in item.exercise.direct}.intersection(others):
+                counts[muscle] += 1
+        return frozenset(muscle for muscle, sessions in counts.items() if sessions > 1)
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         found = worst(

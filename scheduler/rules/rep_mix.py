@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
@@ -60,8 +60,9 @@ class RepMixRule(Rule[RepMixSetting]):
             mend = _mend(name, zone, sets)
             yield self.switch(instance, f"{key}:{zone.value}", sentence, lacks, SETS, mend=mend)
 
-    def zones_told(self, instance: Instance, exercise: str) -> Iterable[Zone]:
-        return [zone for key, zone, _ in self.floors(instance) if instance.direct(exercise, key)]
+    def zones_told(self, instance: Instance) -> Callable[[str], Iterable[Zone]]:
+        floors = list(self.floors(instance))
+        return lambda exercise: [zone for key, zone, _ in floors if instance.direct(exercise, key)]
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         found = []

@@ -12,7 +12,7 @@ from scheduler.domain.catalogue import Exercise
 from scheduler.domain.plan import Mode
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
-from scheduler.rules.base import Mend, Rule, Setting, Switch, count_of
+from scheduler.rules.base import Look, Mend, Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
     from scheduler.week.model import Week
@@ -44,6 +44,10 @@ class StandInRule(Rule[StandInSetting]):
         sentence = f"A week without a squat, or without a hinge from the floor, holds at least {asked}."
         unit = count_of("trunk-extension set")
         yield self.switch(instance, "", sentence, "{} missing", unit, mend=_mend(self.sets(instance)))
+
+    def looks_at(self, instance: Instance) -> Look:
+        rows = instance.catalogue.exercises
+        return lambda key: (_squat(rows[key]), _floor_hinge(rows[key]), _trunk_extension(rows[key]))
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         items = [i for s in facts.sessions for i in facts.main_items(s)]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -14,7 +14,7 @@ from scheduler.domain.plan import Mode
 from scheduler.domain.units import QUARTERS_PER_SET
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
-from scheduler.rules.base import Mend, Rule, Setting, Switch, count_of
+from scheduler.rules.base import Look, Mend, Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
     from scheduler.week.expressions import Linear, Literal
@@ -99,6 +99,17 @@ class VarietyRule(Rule[VarietySetting]):
                 evidence=(),
                 mend=_mend_repeats(target.name),
             )
+
+    def looks_at(self, instance: Instance) -> Look:
+        asked = tuple(instance.brief.exercises.least_distinct)
+        gripping = [key for key, _ in self.grips(instance)]
+
+        def look(exercise: str) -> Hashable:
+            direct = tuple(instance.direct(exercise, key) for key in asked)
+            grip = any(instance.direct(exercise, key) for key in gripping)
+            return direct, instance.catalogue.exercises[exercise].grip if grip else None
+
+        return look
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         instance = facts.instance

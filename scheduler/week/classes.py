@@ -1,28 +1,33 @@
 """Stimulus classes: exercises that no rule can tell apart are merged, with a multiplicity.
 
-Two exercises fall into one class when they agree in everything that a rule or the clock looks at: pattern, what they
-count for every goal, minutes, zones and places where they can be done, lower-back load, plane, grip, station, and
-whether the brief or its records name them. A named exercise (pinned, wanted, avoided, capped a week, in the previous
-plan or in a record) stands alone. Where exercises are paired all do: partners must not need the same equipment. Only
-rules count that the week holds: while questions are posed wishes are left out, and nobody looks at stations.
+Two exercises fall into one class when they agree in everything that a rule or the clock looks at: the kinds of session
+that may hold them, what they count for every goal, minutes, zones and places where they can be done, what each rule
+looks at besides (:meth:`scheduler.rules.base.Rule.looks_at`), and whether the brief or its records name them. A named
+exercise (pinned, wanted, avoided, capped a week, in the previous plan or in a record) stands alone. Where exercises are
+paired all do: partners must not need the same equipment. Only rules count that the week holds: while questions are
+posed wishes are left out, and nobody looks at stations.
 
 The solver decides how often each session uses a class, at most as often as it has members, and
 :mod:`scheduler.week.decode` deals the members out. That loses nothing: see there. 5 to 20 times faster than one
 variable an exercise (measured on the plain formulation).
 
-In outline, minutes do not tell exercises apart either: then there are half as many classes, and hardly more of them in
-a large catalogue than in a small one. See :mod:`scheduler.week.outline`.
+In outline, minutes do not tell exercises apart either, nor do zones where nothing hangs on them: then there are half as
+many classes, and hardly more of them in a large catalogue than in a small one. See :mod:`scheduler.week.outline`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Hashable
+from collections.abc import Collection, Hashable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from scheduler.domain.catalogue import Exercise
 from scheduler.domain.plan import Zone
 from scheduler.instance import Instance
+from scheduler.rules.base import Rule
 from scheduler.rules.equipment import shortage
+
+Places = Mapping[Zone, tuple[str, ...]]
 
 
 @dataclass(frozen=True)
@@ -32,10 +37,12 @@ class StimulusClass:
     index: int
     members: tuple[str, ...]
     row: Exercise
-    zones: tuple[Zone, ...]
-    """Zones whose target reps suit its members."""
-    places: dict[Zone, tuple[str, ...]]
-    """By zone: where they are offered or, if so asked, where only equipment stands against them."""
+    told: frozenset[Zone]
+    """Zones that a rule tells from the others."""
+    offers: Places
+    """By zone: the places that offer its members."""
+    short: Places
+    """By zone: where, if so asked, only equipment stands against them."""
     exclusions: dict[str, tuple[str, ...]]
     """By session kind: the switches that shut its members out there."""
 
@@ -47,6 +54,9 @@ class StimulusClass:
     def size(self) -> int:
         return len(self.members)
 
+    def places(self, zone: Zone) -> tuple[str, ...]:
+        return (*self.offers[zone], *self.short[zone])
+
 
 Exclusions = dict[str, dict[str, tuple[str, ...]]]
 """By kind, then by exercise: the switches that shut it out."""
@@ -55,7 +65,7 @@ Exclusions = dict[str, dict[str, tuple[str, ...]]]
 def stimulus_classes(
     instance: Instance,
     exclusions: Exclusions,
-    posted: Collection[str],
+    rules: Collection[Rule[Any]],
     *,
     unserved: bool = False,
     outline: bool = False,
@@ -63,43 +73,79 @@ def stimulus_classes(
     """Merge the pool into classes, in catalogue order of their first members.
 
     Args:
-        posted: keys of the rules that the week holds; what only others look at tells no exercises apart.
+        rules: those that the week holds; what only others look at tells no exercises apart.
         unserved: where a place lacks the equipment of an exercise, or cannot load it, use it there all the same.
-        outline: merge what differs only in minutes too.
+        outline: merge what differs only in minutes, or in zones that nothing tells apart, too.
     """
-    patterns = {p for kind in instance.kinds.values() for p in kind.patterns}
-    patterns |= {kind.add_on.pattern for kind in instance.kinds.values() if kind.add_on}
+    named = frozenset(instance.pool) if not outline and any(r.key == "pairing" for r in rules) else _named(instance)
+    looks = [rule.looks_at(instance) for rule in rules]
+    tellings = [rule.zones_told(instance) for rule in rules]
     groups: dict[Hashable, list[str]] = {}
-    named = frozenset(instance.pool) if "pairing" in posted and not outline else _named(instance)
+    known: dict[str, tuple[frozenset[Zone], Places, Places]] = {}
     for key, row in instance.pool.items():
-        if row.pattern in patterns and any(_places(instance, key, z, unserved=unserved) for z in Zone):
-            name = key if key in named else None
-            minutes = None if outline else _minutes(instance, row)
-            station = row.station if "few_stations" in posted else None
-            favourite = "favourites" in posted and key in instance.brief.exercises.favourites
-            signature = _signature(instance, key, row, exclusions, unserved=unserved)
-            groups.setdefault((signature, name, minutes, station, favourite), []).append(key)
+        held = _held(instance, row)
+        offers = _offers(instance, key)
+        short = _short(instance, key) if unserved else dict.fromkeys(Zone, ())
+        if not any(held) or not any((*offers.values(), *short.values())):
+            continue
+        told = frozenset(zone for telling in tellings for zone in telling(key))
+        if outline and not unserved:
+            offers = _merged(offers, told)
+        known[key] = told, offers, short
+        signature = (
+            held,
+            tuple((instance.counted(key, t), instance.direct(key, t)) for t in instance.targets),
+            tuple(exclusions[kind].get(key, ()) for kind in instance.kinds),
+            tuple(look(key) for look in looks),
+            told,
+            # Loads change no rule: where a load is known it has already decided which zones are offered.
+            tuple(offers.values()),
+            tuple(short.values()),
+            None if outline else (row.setup_seconds, tuple(instance.set_ticks(row, z) for z in Zone)),
+            key if key in named else None,
+        )
+        groups.setdefault(signature, []).append(key)
     return tuple(
         StimulusClass(
-            index=index,
-            members=tuple(members),
-            row=instance.pool[members[0]],
-            zones=instance.fitting_zones(instance.pool[members[0]]),
-            places={z: _places(instance, members[0], z, unserved=unserved) for z in Zone},
-            exclusions={kind: exclusions[kind].get(members[0], ()) for kind in instance.kinds},
+            index,
+            tuple(members),
+            instance.pool[members[0]],
+            *known[members[0]],
+            {kind: exclusions[kind].get(members[0], ()) for kind in instance.kinds},
         )
         for index, members in enumerate(groups.values())
     )
 
 
-def _places(instance: Instance, key: str, zone: Zone, *, unserved: bool) -> tuple[str, ...]:
-    if zone not in instance.fitting_zones(instance.pool[key]):
-        return ()
+def _held(instance: Instance, row: Exercise) -> tuple[bool, ...]:
+    """By kind, whether its sessions may hold an exercise as main work, and as a quick add-on."""
     return tuple(
-        p
-        for p, venue in instance.venues.items()
-        if (key, p, zone) in instance.offers or (unserved and shortage(instance, key, zone, venue))
+        held
+        for kind in instance.kinds.values()
+        for held in (row.pattern in kind.patterns, kind.add_on is not None and row.pattern == kind.add_on.pattern)
     )
+
+
+def _offers(instance: Instance, key: str) -> Places:
+    return {zone: tuple(p for p in instance.venues if (key, p, zone) in instance.offers) for zone in Zone}
+
+
+def _short(instance: Instance, key: str) -> Places:
+    fitting = instance.fitting_zones(instance.pool[key])
+    return {
+        zone: tuple(
+            p
+            for p, venue in instance.venues.items()
+            if zone in fitting and (key, p, zone) not in instance.offers and shortage(instance, key, zone, venue)
+        )
+        for zone in Zone
+    }
+
+
+def _merged(offers: Places, told: frozenset[Zone]) -> Places:
+    """Zones that nothing tells apart are offered wherever one of them is."""
+    somewhere = {place for zone, places in offers.items() if zone not in told for place in places}
+    return {zone: places if zone in told else tuple(sorted(somewhere)) for zone, places in offers.items()}
 
 
 def _named(instance: Instance) -> frozenset[str]:
@@ -114,30 +160,3 @@ def _named(instance: Instance) -> frozenset[str]:
             *(item.key for record in records for item in record.items),
         )
     )
-
-
-def _signature(instance: Instance, key: str, row: Exercise, exclusions: Exclusions, *, unserved: bool) -> Hashable:
-    venues = instance.venues
-    offers = tuple((p, z) for p in venues for z in Zone if (key, p, z) in instance.offers)
-    short = tuple((p, z) for p, v in venues.items() for z in Zone if unserved and shortage(instance, key, z, v))
-    return (
-        row.pattern,
-        tuple((instance.counted(key, t), instance.direct(key, t)) for t in instance.targets),
-        tuple((instance.direct(key, t)) for t in instance.brief.exercises.least_distinct),
-        # Recovery looks at direct work for muscles without a goal too.
-        row.direct,
-        instance.fitting_zones(row),
-        offers,
-        short,
-        # Loads change no rule: where a load is known it has already decided which zones are offered.
-        row.lower_back_load,
-        row.plane,
-        # The grip is looked at for priority muscles only, the floor for hinges only.
-        row.grip if any(instance.direct(key, t.key) for t in instance.priorities()) else None,
-        row.pattern == "hinge" and row.from_floor,
-        tuple(exclusions[kind].get(key, ()) for kind in instance.kinds),
-    )
-
-
-def _minutes(instance: Instance, row: Exercise) -> Hashable:
-    return row.setup_seconds, tuple(instance.set_ticks(row, z) for z in Zone)

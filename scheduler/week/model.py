@@ -148,7 +148,6 @@ class Week:
         self._hits: dict[tuple[int, str], Literal] = {}
         self._totals: dict[str, Variable] = {}
         self._trained: dict[int, Literal] = {}
-        self._told: dict[str, set[Zone]] = {}
         self._shut_out: dict[str, list[Variable]] = {}
         self.one = self.model.new_constant(1)
         self.zero = self.model.new_constant(0)
@@ -161,7 +160,7 @@ class Week:
         self.classes = stimulus_classes(
             instance,
             exclusions,
-            self.posted,
+            self.posted.values(),
             unserved=posing or not all(self._forbids(f"equipment:{p}") for p in instance.venues),
             outline=outline,
         )
@@ -513,7 +512,7 @@ class Week:
                 times = max(1, min(times, kind.sets.most // least))
                 most_sets = max(most, min(times * most, kind.sets.most))
             found = []
-            offered = [zone for zone in zones if not places.isdisjoint(stimulus.places[zone])]
+            offered = [zone for zone in zones if not places.isdisjoint(stimulus.places(zone))]
             for alike in self._alike_zones(stimulus, offered):
                 zone = Zone.MODERATE if Zone.MODERATE in alike else alike[0]
                 name = f"{session.label} {stimulus.key} {zone}"
@@ -532,11 +531,10 @@ class Week:
         for stimulus in self.classes:
             mine: list[OptionVars] = []
             if stimulus.row.pattern in kind.patterns:
-                mine += create(stimulus, Role.MAIN, stimulus.zones, max(1, sets.least), sets.most)
+                mine += create(stimulus, Role.MAIN, Zone, max(1, sets.least), sets.most)
             if kind.add_on is not None and stimulus.row.pattern == kind.add_on.pattern:
-                zones = [z for z in stimulus.zones if z in ADD_ON_ZONES]
                 quick = kind.add_on.sets
-                mine += create(stimulus, Role.ADD_ON, zones, max(1, quick.least), quick.most)
+                mine += create(stimulus, Role.ADD_ON, ADD_ON_ZONES, max(1, quick.least), quick.most)
             # An exercise comes once a session.
             if len(mine) > 1 and stimulus.size == 1:
                 model.add_at_most_one(o.use for o in mine)
@@ -567,15 +565,11 @@ class Week:
 
         That loses nothing, and spares the solver weeks that differ in name only.
         """
-        if stimulus.key not in self._told:
-            self._told[stimulus.key] = {
-                zone for rule in self.posted.values() for zone in rule.zones_told(self.instance, stimulus.key)
-            }
-        told = self._told[stimulus.key]
         groups: dict[tuple[int, tuple[str, ...], Zone | None], list[Zone]] = {}
         for zone in zones:
             ticks = 0 if self.outline else self.instance.set_ticks(stimulus.row, zone)
-            groups.setdefault((ticks, stimulus.places[zone], zone if zone in told else None), []).append(zone)
+            told = zone if zone in stimulus.told else None
+            groups.setdefault((ticks, stimulus.places(zone), told), []).append(zone)
         return map(tuple, groups.values())
 
     def _keep_apart(self) -> None:
@@ -609,7 +603,12 @@ class Week:
         instance, fewest, span = self.instance, option.least_sets, option.most_sets - option.least_sets
         rows = [instance.pool[key] for key in option.stimulus.members] if self.outline else [option.stimulus.row]
         zones = option.zones if self.outline else (option.zone,)
-        ways = [(instance.setup_ticks(row), instance.set_ticks(row, zone)) for row in rows for zone in zones]
+        ways = [
+            (instance.setup_ticks(row), instance.set_ticks(row, zone))
+            for row in rows
+            for zone in zones
+            if not self.outline or zone in instance.fitting_zones(row)
+        ]
         lines: list[Linear] = []
         for extreme in (min, max):
             first, last = (extreme(setup + sets * each for setup, each in ways) for sets in (fewest, fewest + span))
