@@ -110,11 +110,21 @@ class _Listener(cp_model.CpSolverSolutionCallback):
             self._progress(value, bound, time.perf_counter() - self._started)
 
 
-_THOROUGH: dict[str, Any] = {"linearization_level": 2, "use_objective_lb_search": True}
-"""Linear relaxation and cuts: the steadiest, and what raises the bound."""
-_RELAXED: dict[str, Any] = {**_THOROUGH, "max_presolve_iterations": 1}
-"""The same after one round of presolve, not three: 0.9 of the time in all, for most searches are short."""
-_DIVING: dict[str, Any] = {"linearization_level": 2, "max_presolve_iterations": 1}
+_RELAXATION: dict[str, Any] = {
+    "linearization_level": 2,
+    "new_constraints_batch_size": 20,
+    "max_consecutive_inactive_count": 20,
+    "max_integer_rounding_scaling": 100,
+    "inprocessing_dtime_ratio": 0.0,
+}
+"""Linear relaxation and cuts, of which few come at once and what does not bite soon goes: programmes are small, and a
+search is a hundred nodes, each as dear as its relaxation is large. No inprocessing of clauses, for there are few."""
+_SHORT: dict[str, Any] = {"max_presolve_iterations": 1, "cp_model_probing_level": 0}
+"""Of presolve one round, not three, and no probing: most searches are short."""
+_THOROUGH: dict[str, Any] = {**_RELAXATION, "use_objective_lb_search": True}
+"""The steadiest, and what raises the bound."""
+_RELAXED: dict[str, Any] = {**_THOROUGH, **_SHORT}
+_DIVING: dict[str, Any] = {**_RELAXATION, **_SHORT}
 """The relaxation alone: slower in all, but faster on half of those that the first does not prove soon."""
 _CLAUSES: dict[str, Any] = {"linearization_level": 0}
 """Clause learning alone: finds good weeks where the relaxation is weak, as it is for stations."""
@@ -136,12 +146,7 @@ _ANY_WEEK: dict[str, Any] = {
 bounded or there is no week that is not so: there the relaxation is needed."""
 _SOON = 0.1
 """Deterministic seconds for that."""
-_LIGHT: dict[str, Any] = {
-    "max_presolve_iterations": 1,
-    "cp_model_probing_level": 0,
-    "symmetry_level": 0,
-    "cut_level": 0,
-}
+_LIGHT: dict[str, Any] = {**_SHORT, "symmetry_level": 0, "cut_level": 0}
 _MOST = 1 << 40
 """Above every objective."""
 
