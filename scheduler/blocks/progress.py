@@ -46,7 +46,8 @@ class Progress:
 def progress(rows: Sequence[tuple[Entry | None, LoggedExercise]], lift: Lift | None, formula: Formula) -> Progress:
     """One or two reps over the target in every set: the load rises by 2 to 10 % (ACSM 2009, Ratamess et al., Med Sci
     Sports Exerc 41:687-708), here by what the formula says of the weakest set; below the target in every set it falls
-    by what it says of the best, by at most as much. Sets on both sides of the target change nothing.
+    by what it says of the best, by at most as much. Sets on both sides of the target change nothing. Sets that were not
+    planned have no target: where the reps left in reserve were logged they are held against the known lift.
     """
     least, most = _load_step()
     over: list[int] = []
@@ -67,6 +68,10 @@ def progress(rows: Sequence[tuple[Entry | None, LoggedExercise]], lift: Lift | N
         estimate = one_rep_max(row.load_kg, reps, formula)
         if entry is not None and entry.load_kg is not None and asked is not None and asked <= MOST_REPS_TO_FAILURE:
             ratios.append(estimate / one_rep_max(entry.load_kg, asked, formula))
+        elif lift is not None:
+            known = lift.reps + lift.reps_in_reserve
+            if row.reps_in_reserve is not None and known <= MOST_REPS_TO_FAILURE:
+                ratios.append(estimate / one_rep_max(lift.load_kg, known, formula))
         elif row.reps <= MOST_REPS_TO_FAILURE:
             told = Lift(exercise=row.exercise, load_kg=row.load_kg, reps=row.reps, reps_in_reserve=min(10, reserve))
             new.append((estimate, told))

@@ -139,6 +139,19 @@ def test_below_target_lowers_the_load() -> None:
     assert -10 <= told.change_percent < 0
 
 
+def test_a_set_that_was_not_planned_is_held_against_the_known_lift() -> None:
+    """Epley 1985, by hand: 100 kg for 5 is 116.67, 95 kg for 8 with 0 in reserve 120.33; 120.33/116.67 = 1.0314."""
+    told = progress([(None, row(8, 95))], LIFT, Formula.EPLEY)
+    assert told.change_percent == pytest.approx(3.1, abs=0.05)
+    assert told.reps_over is None
+
+
+def test_a_set_that_was_not_planned_tells_nothing_without_its_reserve() -> None:
+    """Reps short of failure are no maximum: who does not say how many were left says nothing of it."""
+    told = progress([(None, row(3, 60, reserve=None))], LIFT, Formula.EPLEY)
+    assert told.lift is None
+
+
 def test_the_first_load_of_an_exercise_is_its_lift() -> None:
     told = progress([(entry(None), row(8, 60, 2))], None, Formula.EPLEY)
     assert told.lift == Lift(exercise="barbell_back_squat", load_kg=60, reps=8, reps_in_reserve=2)
