@@ -594,6 +594,26 @@ class Week:
             add(TICKS_PER_SLOT * session.length >= session.ticks)
             add(TICKS_PER_SLOT * session.length <= session.ticks + TICKS_PER_SLOT - 1)
 
+    def tell_time_by_zone(self) -> None:
+        """Say of each session's time what so many exercises, and so many sets in each zone, take at least.
+
+        That follows from the lengths and removes no week. But these counts are whole, and few: where time is short a
+        relaxation fills a session with parts of sets, and proofs hang on that.
+        """
+        instance = self.instance
+        for session in self.open_sessions:
+            rows = [(instance.pool[key], option) for option in session.options for key in option.stimulus.members]
+            if not rows:
+                continue
+            exercises = self._sum(f"{session.label} exercises", [(o.uses, 1) for o in session.options])
+            least = instance.warm_up_ticks * session.active + sum(session.extra_ticks)
+            least += min(instance.setup_ticks(row) for row, _ in rows) * exercises
+            for zones in dict.fromkeys(option.zones for option in session.options):
+                sets = [(o.sets, 1) for o in session.options if o.zones == zones]
+                each = min(instance.set_ticks(row, zone) for row, o in rows if o.zones == zones for zone in zones)
+                least += each * self._sum(f"{session.label} {'/'.join(zones)} sets", sets)
+            self.model.add(least <= session.ticks)
+
     def _ticks(self, option: OptionVars) -> tuple[int, Linear, Linear]:
         """A number, and the ticks that an option takes at least and at most, times that number.
 

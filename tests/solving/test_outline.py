@@ -105,6 +105,7 @@ def test_every_week_has_an_outline_at_its_cost(data: dict[str, Any]) -> None:
         event("no week")
         return
     outline = _settled(instance, week, found)
+    outline.tell_time_by_zone()
     for tier in range(1, SAME_WORK_FROM):
         for own, drawn in zip(goals(week, tier), goals(outline, tier), strict=True):
             outline.model.add(drawn <= found[own])

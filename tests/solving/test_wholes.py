@@ -1,4 +1,4 @@
-"""What is said of whole exercises and stations tightens the relaxation and removes no week.
+"""What is said of whole exercises, stations and times tightens the relaxation and removes no week.
 
 The peer is the same model without those rows: both must prove the same costs. Rows of this sort are lifted cover and
 packing inequalities (Balas 1975; Hammer, Johnson and Peled 1975); the argument for each stands at ``Week.cover``.
@@ -48,6 +48,20 @@ def test_the_same_costs_are_proved_without_them(bare: type[Week], data: dict[str
         return
     tight, plain = (solve_tiers(week(instance), LIMITS) for week in (Week, bare))
     assert_same_costs(tight, plain)
+
+
+@settings(profile)
+@given(data=briefs())
+def test_the_same_costs_are_proved_with_times_told_by_zone(data: dict[str, Any]) -> None:
+    """They are told where a proof is long only; here at once."""
+    try:
+        instance = instance_of(Brief.model_validate(data))
+    except InputError:
+        event("refused")
+        return
+    told = Week(instance)
+    told.tell_time_by_zone()
+    assert_same_costs(solve_tiers(told, LIMITS), solve_tiers(Week(instance), LIMITS))
 
 
 def test_rows_are_there_to_be_compared() -> None:
