@@ -300,7 +300,7 @@ def _tiers(week: Week, solver: Solver, deadline: float) -> tuple[str, list[Recor
                 deterministic += answer.deterministic
                 best, now = answer.solution, answer.value + constant
                 proved = proved and answer.proved
-                bound += now if answer.proved else max(0, math.ceil(answer.bound + constant - 1e-6))
+                bound += now if answer.proved else math.ceil(max(0.0, answer.bound + constant - 1e-6))
             value += now
             if terms:
                 solver.add(Row(-math.inf, now - constant, terms))
