@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
+from functools import partial
 from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
 from scheduler.domain.brief import Brief
-from scheduler.domain.catalogue import Catalogue
+from scheduler.domain.catalogue import Catalogue, Exercise
 from scheduler.domain.errors import Fault, unknown
 from scheduler.domain.plan import Mode
 from scheduler.facts import WeekFacts
-from scheduler.instance import Instance, Item, Kind, SessionFacts
+from scheduler.instance import Instance, Kind, SessionFacts
 from scheduler.rules.base import Look, Mend, Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
     from scheduler.week.expressions import Linear
-    from scheduler.week.model import OptionVars, Week
+    from scheduler.week.model import Week
 
 LAT_PLANES = ("adduction", "extension")
 
@@ -81,29 +82,20 @@ class CoverageRule(Rule[CoverageSetting]):
 
     def looks_at(self, instance: Instance) -> Look:
         required = {pattern for kind in instance.kinds.values() for pattern in kind.required}
-        required.update(self.setting(instance).week_patterns)
-        planes = self._planes(instance)
+        needs = [provides for _, provides in self._week_needs(instance)]
 
-        def look(exercise: str) -> tuple[str | None, str | None]:
+        def look(exercise: str) -> Hashable:
             row = instance.catalogue.exercises[exercise]
-            plane = row.plane if row.plane in planes and "lats" in row.direct else None
-            return row.pattern if row.pattern in required else None, plane
+            return row.pattern if row.pattern in required else None, tuple(provides(row) for provides in needs)
 
         return look
 
-    def _week_needs(self, instance: Instance) -> Iterator[tuple[str, Callable[[Item | OptionVars], bool]]]:
-        """What the week must hold: switch, and whether an item or an option provides it."""
-
-        def row(thing: Item | OptionVars):  # type: ignore[no-untyped-def]
-            return thing.exercise if isinstance(thing, Item) else thing.stimulus.row
-
+    def _week_needs(self, instance: Instance) -> Iterator[tuple[str, Callable[[Exercise], bool]]]:
+        """What the week must hold: switch, and whether an exercise provides it."""
         for pattern in self.setting(instance).week_patterns:
-            yield self.id(f"week:{pattern}"), lambda thing, p=pattern: row(thing).pattern == p  # type: ignore[misc]
+            yield self.id(f"week:{pattern}"), partial(_is_of, pattern)
         for plane in self._planes(instance):
-            yield (
-                self.id(f"plane:lats:{plane}"),
-                lambda thing, p=plane: row(thing).plane == p and "lats" in row(thing).direct,  # type: ignore[misc]
-            )
+            yield self.id(f"plane:lats:{plane}"), partial(_trains_lats_in, plane)
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         instance = facts.instance
@@ -114,7 +106,7 @@ class CoverageRule(Rule[CoverageSetting]):
                 found[self.id(f"kind:{kind.key}:{pattern}")] = lacking
         everything = [item for s in facts.sessions for item in facts.main_items(s)]
         for switch, provides in self._week_needs(instance):
-            found[switch] = int(not any(provides(item) for item in everything))
+            found[switch] = int(not any(provides(item.exercise) for item in everything))
         return {switch: breach for switch, breach in found.items() if breach}
 
     def _holds(self, facts: WeekFacts, session: SessionFacts, pattern: str) -> bool:
@@ -124,9 +116,10 @@ class CoverageRule(Rule[CoverageSetting]):
         for kind in week.instance.kinds.values():
             self._post_kind(week, kind)
         for switch, provides in self._week_needs(week.instance):
-            done = any(provides(item) for s in week.sessions if s.facts for item in week.facts.main_items(s.facts))
+            items = (i for s in week.sessions if s.facts for i in week.facts.main_items(s.facts))
+            done = any(provides(item.exercise) for item in items)
             if not done:
-                provided = [(s, o, 1) for s in week.open_sessions for o in s.main() if provides(o)]
+                provided = [(s, o, 1) for s in week.open_sessions for o in s.main() if provides(o.stimulus.row)]
                 slack = week.slack(switch, 1)
                 week.model.add(sum(o.use for _, o, _ in provided) + slack >= 1)
                 week.cover(1, provided, slack)
@@ -146,6 +139,14 @@ class CoverageRule(Rule[CoverageSetting]):
                 week.cover(1, provided, lacks, session.active)
             if lacking:
                 week.model.add(sum(lacking) <= slack)
+
+
+def _is_of(pattern: str, row: Exercise) -> bool:
+    return row.pattern == pattern
+
+
+def _trains_lats_in(plane: str, row: Exercise) -> bool:
+    return row.plane == plane and "lats" in row.direct
 
 
 def _mend(noun: str, pattern: str) -> Mend:

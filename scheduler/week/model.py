@@ -149,6 +149,7 @@ class Week:
         self._totals: dict[str, Variable] = {}
         self._trained: dict[int, Literal] = {}
         self._shut_out: dict[str, list[Variable]] = {}
+        self._time_told = False
         self.one = self.model.new_constant(1)
         self.zero = self.model.new_constant(0)
         self.posted = {rule.key: rule for rule in RULES if self._holds(rule)}
@@ -598,20 +599,22 @@ class Week:
         """Say of each session's time what so many exercises, and so many sets in each zone, take at least.
 
         That follows from the lengths and removes no week. But these counts are whole, and few: where time is short a
-        relaxation fills a session with parts of sets, and proofs hang on that.
+        relaxation fills a session with parts of sets, and proofs hang on that. A second call adds nothing.
         """
-        instance = self.instance
+        if self._time_told:
+            return
+        self._time_told = True
         for session in self.open_sessions:
-            rows = [(instance.pool[key], option) for option in session.options for key in option.stimulus.members]
-            if not rows:
+            if not session.options:
                 continue
+            ways = {id(option): self._ways(option) for option in session.options}
             exercises = self._sum(f"{session.label} exercises", [(o.uses, 1) for o in session.options])
-            least = instance.warm_up_ticks * session.active + sum(session.extra_ticks)
-            least += min(instance.setup_ticks(row) for row, _ in rows) * exercises
+            least = self.instance.warm_up_ticks * session.active + sum(session.extra_ticks)
+            least += min(setup for mine in ways.values() for setup, _ in mine) * exercises
             for zones in dict.fromkeys(option.zones for option in session.options):
-                sets = [(o.sets, 1) for o in session.options if o.zones == zones]
-                each = min(instance.set_ticks(row, zone) for row, o in rows if o.zones == zones for zone in zones)
-                least += each * self._sum(f"{session.label} {'/'.join(zones)} sets", sets)
+                alike = [o for o in session.options if o.zones == zones]
+                sets = self._sum(f"{session.label} {'/'.join(zones)} sets", [(o.sets, 1) for o in alike])
+                least += min(each for o in alike for _, each in ways[id(o)]) * sets
             self.model.add(least <= session.ticks)
 
     def _ticks(self, option: OptionVars) -> tuple[int, Linear, Linear]:
@@ -620,20 +623,27 @@ class Week:
         In outline, members and zones take different times. The least of them is concave in the sets of an exercise, so
         no less than the straight line between the fewest sets and the most; the longest is no more.
         """
-        instance, fewest, span = self.instance, option.least_sets, option.most_sets - option.least_sets
-        rows = [instance.pool[key] for key in option.stimulus.members] if self.outline else [option.stimulus.row]
-        zones = option.zones if self.outline else (option.zone,)
-        ways = [
-            (instance.setup_ticks(row), instance.set_ticks(row, zone))
-            for row in rows
-            for zone in zones
-            if not self.outline or zone in instance.fitting_zones(row)
-        ]
+        fewest, span = option.least_sets, option.most_sets - option.least_sets
+        ways = self._ways(option)
         lines: list[Linear] = []
         for extreme in (min, max):
             first, last = (extreme(setup + sets * each for setup, each in ways) for sets in (fewest, fewest + span))
             lines.append(first * option.uses * max(1, span) + (last - first) * (option.sets - fewest * option.uses))
         return max(1, span), lines[0], lines[1]
+
+    def _ways(self, option: OptionVars) -> list[tuple[int, int]]:
+        """Ticks to set up and ticks a set, for each exercise and zone that an option may stand for; but for outlines
+        there is one."""
+        instance = self.instance
+        if not self.outline:
+            return [(instance.setup_ticks(option.stimulus.row), instance.set_ticks(option.stimulus.row, option.zone))]
+        rows = [instance.pool[key] for key in option.stimulus.members]
+        return [
+            (instance.setup_ticks(row), instance.set_ticks(row, zone))
+            for row in rows
+            for zone in option.zones
+            if zone in instance.fitting_zones(row)
+        ]
 
 
 def _joined(parts: Iterable[Mapping[str, str]]) -> dict[str, tuple[str, ...]]:

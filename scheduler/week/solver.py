@@ -110,7 +110,10 @@ class _Listener(cp_model.CpSolverSolutionCallback):
             self._progress(value, bound, time.perf_counter() - self._started)
 
 
-_RELAXATION: dict[str, Any] = {
+_SHORT: dict[str, Any] = {"max_presolve_iterations": 1, "cp_model_probing_level": 0}
+"""Of presolve one round, not three, and no probing: most searches are short."""
+_DIVING: dict[str, Any] = {
+    **_SHORT,
     "linearization_level": 2,
     "new_constraints_batch_size": 20,
     "max_consecutive_inactive_count": 20,
@@ -119,30 +122,25 @@ _RELAXATION: dict[str, Any] = {
 }
 """Linear relaxation and cuts, of which few come at once and what does not bite soon goes: programmes are small, and a
 search is a hundred nodes, each as dear as its relaxation is large. No inprocessing of clauses, for there are few."""
-_SHORT: dict[str, Any] = {"max_presolve_iterations": 1, "cp_model_probing_level": 0}
-"""Of presolve one round, not three, and no probing: most searches are short."""
-_THOROUGH: dict[str, Any] = {**_RELAXATION, "use_objective_lb_search": True}
-"""The steadiest, and what raises the bound."""
-_RELAXED: dict[str, Any] = {**_THOROUGH, **_SHORT}
-_DIVING: dict[str, Any] = {**_RELAXATION, **_SHORT}
-"""The relaxation alone: slower in all, but faster on half of those that the first does not prove soon."""
+_RELAXED: dict[str, Any] = {**_DIVING, "use_objective_lb_search": True}
+"""The same from below: the steadiest, and what raises the bound; of what it does not prove soon, diving proves half."""
 _CLAUSES: dict[str, Any] = {"linearization_level": 0}
 """Clause learning alone: finds good weeks where the relaxation is weak, as it is for stations."""
 _CORES: dict[str, Any] = {"linearization_level": 0, "optimize_with_core": True}
 """Unsatisfiable cores without a relaxation: proves at once some counts that the first does not prove at all."""
 _NEIGHBOURHOODS: dict[str, Any] = {"use_lns_only": True, "interleave_search": True}
-"""Large neighbourhoods alone: prove nothing, but find in half a unit weeks that the others miss in two."""
+"""Large neighbourhoods alone: prove nothing, but find weeks that the others miss in many times as long."""
 _TURNS = (
     (_RELAXED, 0.2),
     (_RELAXED, 0.3),
     (_NEIGHBOURHOODS, 0.05),
     (_DIVING, 0.25),
     (_CLAUSES, 0.1),
-    (_CORES, 0.1),
-    (_THOROUGH, 1.0),
+    (_CORES, 1.0),
 )
-"""Strategies in turn, each with its share of the deterministic seconds; the last has what is left. Starting again costs
-what was learnt, so turns are long; but what one strategy does not prove in a unit or two another often does."""
+"""Strategies in turn, each with its share of the deterministic seconds; the last has what is left. After the first the
+model may be tightened. Starting again costs what was learnt, so turns are long; but what one strategy does not prove in
+a unit or two another often does."""
 _BEFORE_PARTS = 0.15
 """Where an objective has parts the first turn is so short, then every part is bounded by itself. Where sessions of
 several kinds have little in common, that proves in tenths of a unit what the whole does not in ten; where it does not,

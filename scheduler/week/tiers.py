@@ -140,7 +140,6 @@ class _Climb:
         results: one a tier that was reached.
         frozen: bound and value of every goal that was reached.
         started_well: whether it began from a good week, not just any.
-        tightened: whether the model has got what helps long proofs.
     """
 
     week: Week
@@ -152,7 +151,6 @@ class _Climb:
     results: list[TierResult] = field(default_factory=list)
     frozen: list[tuple[int, int]] = field(default_factory=list)
     started_well: bool = False
-    tightened: bool = False
     clock: _Clock = field(default_factory=_Clock)
 
     def begin(self) -> bool:
@@ -257,7 +255,7 @@ class _Climb:
             goal,
             self.limits,
             parts=_parts(self.week, tier),
-            tighten=None if self.tightened else self._tighten,
+            tighten=self.week.tell_time_by_zone,
             # Any week is no good start, only better than none.
             hint=self.best.solution if self.results or self.started_well else (),
             spare=self.best.solution,
@@ -271,10 +269,6 @@ class _Climb:
         if outcome.solution:
             self.best = outcome
         return max(floor, outcome.bound), self.best[goal]
-
-    def _tighten(self) -> None:
-        self.week.tell_time_by_zone()
-        self.tightened = True
 
     def _reach(self, goal: Linear, floor: int) -> bool:
         """Whether a week at the floor is soon found: a search for any such week is far quicker than one for the best.

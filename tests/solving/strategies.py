@@ -10,11 +10,16 @@ import datetime as dt
 from collections.abc import Callable
 from typing import Any
 
+from hypothesis import event
 from hypothesis import strategies as st
 
 from scheduler.data import load_catalogue
+from scheduler.domain.brief import Brief
 from scheduler.domain.catalogue import Caution
+from scheduler.domain.errors import InputError
 from scheduler.domain.units import DAYS
+from scheduler.instance import Instance
+from scheduler.planning import instance_of
 from scheduler.rules import RULES
 
 Json = dict[str, Any]
@@ -327,3 +332,12 @@ def briefs(draw: st.DrawFn, change: Callable[[Json], Json] = lambda data: data) 
     if draw(_one_in[3]):
         brief["done"] = draw(records(pool["only"], list(asked), range(7), 2))
     return change(brief)
+
+
+def settled(data: Json) -> Instance | None:
+    """The instance of a brief that was made up; None, and said so, where it is refused."""
+    try:
+        return instance_of(Brief.model_validate(data))
+    except InputError:
+        event("refused")
+        return None

@@ -9,16 +9,15 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from hypothesis import event, given, settings
+from hypothesis import given, settings
 
 from scheduler.domain.brief import Brief
-from scheduler.domain.errors import InputError
 from scheduler.planning import instance_of
 from scheduler.week.model import Week
 from scheduler.week.solver import Limits
 from scheduler.week.tiers import solve_tiers
 from tests.solving.costs import assert_same_costs
-from tests.solving.strategies import briefs
+from tests.solving.strategies import briefs, settled
 from tests.solving.test_properties import profile
 
 LIMITS = Limits(deterministic_seconds=1.0)
@@ -41,10 +40,8 @@ def bare() -> Any:
 @settings(profile)
 @given(data=briefs())
 def test_the_same_costs_are_proved_without_them(bare: type[Week], data: dict[str, Any]) -> None:
-    try:
-        instance = instance_of(Brief.model_validate(data))
-    except InputError:
-        event("refused")
+    instance = settled(data)
+    if instance is None:
         return
     tight, plain = (solve_tiers(week(instance), LIMITS) for week in (Week, bare))
     assert_same_costs(tight, plain)
@@ -54,10 +51,8 @@ def test_the_same_costs_are_proved_without_them(bare: type[Week], data: dict[str
 @given(data=briefs())
 def test_the_same_costs_are_proved_with_times_told_by_zone(data: dict[str, Any]) -> None:
     """They are told where a proof is long only; here at once."""
-    try:
-        instance = instance_of(Brief.model_validate(data))
-    except InputError:
-        event("refused")
+    instance = settled(data)
+    if instance is None:
         return
     told = Week(instance)
     told.tell_time_by_zone()
