@@ -91,10 +91,12 @@ class RecoveryRule(Rule[RecoverySetting]):
     def _hit_twice(self, instance: Instance) -> frozenset[str]:
         """Muscles without a goal that two sessions may train directly: only for those is there anything to keep apart.
 
-        Where a kind may have a session more than it says, that is not looked into.
+        Where a kind may have a session more than it says, that is not looked into: by a concession, or while questions
+        are posed of musts.
         """
         others = self.others(instance)
-        if self.setting(instance).others is Mode.MUST or instance.brief.concessions:
+        brief = instance.brief
+        if self.setting(instance).others is Mode.MUST or brief.musts or brief.concessions:
             return frozenset(others)
         counts = dict.fromkeys(others, 0)
         for kind in instance.kinds.values():

@@ -83,17 +83,18 @@ def stimulus_classes(
     groups: dict[Hashable, list[str]] = {}
     known: dict[str, tuple[frozenset[Zone], Places, Places]] = {}
     for key, row in instance.pool.items():
-        held = _held(instance, row)
+        main, quick = _held(instance, row)
         offers = _offers(instance, key)
         short = _short(instance, key) if unserved else dict.fromkeys(Zone, ())
-        if not any(held) or not any((*offers.values(), *short.values())):
+        if not any((*main, *quick)) or not any((*offers.values(), *short.values())):
             continue
         told = frozenset(zone for telling in tellings for zone in telling(key))
         if outline and not unserved:
-            offers = _merged(offers, told)
+            # Quick sets are never heavy: that an exercise is offered heavy says nothing of it as an add-on.
+            offers = _merged(offers, told | {Zone.HEAVY} if any(quick) else told)
         known[key] = told, offers, short
         signature = (
-            held,
+            (main, quick),
             tuple((instance.counted(key, t), instance.direct(key, t)) for t in instance.targets),
             tuple(exclusions[kind].get(key, ()) for kind in instance.kinds),
             tuple(look(key) for look in looks),
@@ -117,13 +118,11 @@ def stimulus_classes(
     )
 
 
-def _held(instance: Instance, row: Exercise) -> tuple[bool, ...]:
-    """By kind, whether its sessions may hold an exercise as main work, and as a quick add-on."""
-    return tuple(
-        held
-        for kind in instance.kinds.values()
-        for held in (row.pattern in kind.patterns, kind.add_on is not None and row.pattern == kind.add_on.pattern)
-    )
+def _held(instance: Instance, row: Exercise) -> tuple[tuple[bool, ...], tuple[bool, ...]]:
+    """By kind, whether its sessions may hold an exercise as main work, and whether as a quick add-on."""
+    kinds = instance.kinds.values()
+    main = tuple(row.pattern in kind.patterns for kind in kinds)
+    return main, tuple(kind.add_on is not None and row.pattern == kind.add_on.pattern for kind in kinds)
 
 
 def _offers(instance: Instance, key: str) -> Places:

@@ -14,7 +14,7 @@ from hypothesis import event, given, settings
 
 from scheduler import referee
 from scheduler.domain.brief import Brief
-from scheduler.domain.errors import InputError
+from scheduler.domain.plan import Role
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
 from scheduler.planning import instance_of, solve
@@ -23,7 +23,7 @@ from scheduler.week.model import Week
 from scheduler.week.solver import Cancel, Limits, Outcome, search
 from scheduler.week.tiers import goals, solve_tiers
 from tests.solving.costs import assert_same_costs
-from tests.solving.strategies import briefs
+from tests.solving.strategies import briefs, settled
 from tests.solving.test_properties import profile
 
 LIMITS = Limits(deterministic_seconds=1.0)
@@ -32,10 +32,8 @@ LIMITS = Limits(deterministic_seconds=1.0)
 @settings(profile)
 @given(data=briefs())
 def test_the_same_costs_are_proved_without_an_outline(data: dict[str, Any]) -> None:
-    try:
-        instance = instance_of(Brief.model_validate(data))
-    except InputError:
-        event("refused")
+    instance = settled(data)
+    if instance is None:
         return
     drawn = solve_tiers(Week(instance), LIMITS, in_outline=True)
     plain = solve_tiers(Week(instance), LIMITS)
@@ -71,6 +69,23 @@ def test_an_outline_merges_more() -> None:
     )
 
 
+def test_what_can_only_be_heavy_is_no_add_on_in_outline_either() -> None:
+    """Deadlifts suit up to ten reps: where moderate work is twelve they are heavy, and quick sets are not."""
+    kind = {"base": "legs", "per_week": 1, "add_on": {"pattern": "hinge", "sets": {"least": 1, "most": 3}}}
+    asked = brief(
+        kinds={"legs": kind},
+        sessions=1,
+        goals={"quads": {"aim": 6}},
+        prescription={"reps": {"moderate": 12, "light": 20}},
+        rules={"rep_mix": {"mode": "off"}},
+    )
+    plan = solve(asked)
+    assert plan.tiers
+    outline = Week(instance_of(asked), outline=True)
+    deadlifts = [o for s in outline.open_sessions for o in s.options if "conventional_deadlift" in o.stimulus.members]
+    assert {o.role for o in deadlifts} == {Role.MAIN}
+
+
 def _settled(instance: Instance, week: Week, outcome: Outcome) -> Week:
     """The outline's model, held to what a week is: its times, and its exercises and sets as they fall together."""
     outline = Week(instance, outline=True)
@@ -94,10 +109,8 @@ def _settled(instance: Instance, week: Week, outcome: Outcome) -> Week:
 @given(data=briefs())
 def test_every_week_has_an_outline_at_its_cost(data: dict[str, Any]) -> None:
     """Any week's times, exercises and sets are an outline's too, at no more in any tier that an outline knows."""
-    try:
-        instance = instance_of(Brief.model_validate(data))
-    except InputError:
-        event("refused")
+    instance = settled(data)
+    if instance is None:
         return
     week = Week(instance)
     found = search(week.model, None, LIMITS, light=True)
