@@ -30,7 +30,6 @@ A file holds ``brief`` (itself, or a path beside the file), ``ask`` (one questio
 from __future__ import annotations
 
 import datetime as dt
-import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -167,9 +166,7 @@ def test_a_question_is_answered_as_expected(path: Path) -> None:
     brief = read_brief(FOLDER / text) if isinstance(text, str) else brief_of(text)
     plan = solve(brief)
     assert plan.status is (PlanStatus.IMPOSSIBLE if scenario.ask.why and not scenario.ask.why.wish else OPTIMAL)
-    started = time.perf_counter()
     ANSWERS[kind](plan, getattr(scenario.ask, kind), scenario.expect)
-    assert time.perf_counter() - started < 60
 
 
 def _why(plan: Plan, ask: Why, expect: Expect) -> None:

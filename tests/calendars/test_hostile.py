@@ -14,6 +14,9 @@ from scheduler.domain.brief import WeekFrame
 from scheduler.domain.errors import InputError
 
 WEEK = WeekFrame(start=dt.date(2026, 3, 2), zone="Europe/Berlin")
+# Seconds of this process's own work, which no waiting machine adds to. Every file below takes below 4; one that
+# were walked through again for each of its parts would take many minutes.
+QUADRATIC = 60
 TIMED = ["DTSTART:20260303T100000", "DTEND:20260303T110000"]
 
 
@@ -190,9 +193,9 @@ def test_long_and_barren_rules_are_quick(start: str, rule: str, found: int) -> N
     events = [
         line for n in range(300) for line in event(f"DTSTART:{start}", "DURATION:PT1H", f"RRULE:{rule}", uid=str(n))
     ]
-    began = time.monotonic()
+    began = time.process_time()
     busy = read_busy(calendar(*events), WEEK, source="x.ics")
-    assert time.monotonic() - began < 10
+    assert time.process_time() - began < QUADRATIC
     assert len(busy) == 300 * found
 
 
@@ -226,10 +229,10 @@ def test_many_slow_series_end_in_a_refusal(monkeypatch: pytest.MonkeyPatch) -> N
     ids=["rdate", "exdate", "overrides", "exdates", "quotes", "semicolons", "empty lines", "folds"],
 )
 def test_large_oddities_end_soon(data: bytes) -> None:
-    began = time.monotonic()
+    began = time.process_time()
     with contextlib.suppress(InputError):
         read_busy(data, WEEK, source="x.ics")
-    assert time.monotonic() - began < 20
+    assert time.process_time() - began < QUADRATIC
 
 
 def test_a_large_honest_file_is_quick() -> None:
@@ -240,9 +243,9 @@ def test_a_large_honest_file_is_quick() -> None:
             f"DTSTART:{2000 + n % 30}0303T100000Z", "DURATION:PT1H", "DESCRIPTION:" + "x" * 300, uid=str(n)
         )
     ]
-    began = time.monotonic()
+    began = time.process_time()
     assert len(read_busy(calendar(*events), WEEK, source="x.ics")) == 300
-    assert time.monotonic() - began < 10
+    assert time.process_time() - began < QUADRATIC
 
 
 def test_damage_at_random_is_read_or_refused() -> None:
