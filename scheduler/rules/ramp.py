@@ -83,8 +83,11 @@ class RampRule(Rule[RampSetting]):
 
     def post(self, week: Week) -> None:
         for key, _, most in self.limits(week.instance):
-            slack = week.slack(self.id(key), week.most_volume(key) * max(1, len(week.sessions)))
-            week.model.add(week.total(key) - slack <= max(most, week.done_volume(key)))
+            done = week.done_volume(key)
+            limit = max(most, done)
+            upper = week.most_volume(key) * max(1, len(week.sessions))
+            slack = week.slack(self.id(key), upper, week.step(key, limit - done))
+            week.model.add(week.total(key) - slack <= limit)
 
 
 def _done(facts: WeekFacts, key: str) -> int:

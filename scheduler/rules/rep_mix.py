@@ -89,7 +89,7 @@ class RepMixRule(Rule[RepMixSetting]):
                 for i in s.facts.items
                 if i.role is not Role.ACTIVATION and i.zone is zone and direct(i.key, key)
             )
-            slack = week.slack(self.id(f"{key}:{zone.value}"), sets * QUARTERS_PER_SET)
+            slack = week.slack(self.id(f"{key}:{zone.value}"), sets * QUARTERS_PER_SET, QUARTERS_PER_SET)
             wanted = QUARTERS_PER_SET * (sets - already)
             week.model.add(QUARTERS_PER_SET * sum(o.sets for _, o in planned) + slack >= wanted)
             week.cover(wanted, ((s, o, QUARTERS_PER_SET * o.most_sets) for s, o in planned), slack)

@@ -89,14 +89,14 @@ class WeeklySetsRule(Rule[WeeklySetsSetting]):
             ]
             for end, wanted in (("least", target.least), ("aim", target.aim)):
                 if active[end] is not Mode.OFF:
-                    slack = week.slack(self.id(f"{end}:{target.key}"), wanted)
+                    slack = week.slack(self.id(f"{end}:{target.key}"), wanted, week.step(target.key, wanted - done))
                     week.model.add(total + slack >= wanted)
                     week.cover(wanted - done, counts, slack)
             if active["most"] is not Mode.OFF:
                 # Sets that are done cannot be taken back: then no more may come.
                 most = max(target.most, done)
                 upper = week.most_volume(target.key) * max(1, len(week.sessions))
-                slack = week.slack(self.id(f"most:{target.key}"), upper)
+                slack = week.slack(self.id(f"most:{target.key}"), upper, week.step(target.key, most - done))
                 week.model.add(total - slack <= most)
 
 

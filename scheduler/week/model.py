@@ -17,7 +17,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
-from math import lcm
+from math import gcd, lcm
 from typing import Any
 
 from ortools.sat.python import cp_model
@@ -185,8 +185,11 @@ class Week:
         """The sessions that are still to be decided."""
         return [s for s in self.sessions if not s.fixed]
 
-    def slack(self, switch: str, most: int) -> Variable | int:
-        """The breach of a switch in its base unit, up to ``most``.
+    def slack(self, switch: str, most: int, step: int = 1) -> Variable | int:
+        """The breach of a switch in its base unit, up to ``most``, in steps of what can be missing at all.
+
+        That it goes in steps is told to the solver, which does not find it out: without, it takes a set and a half
+        of two sets that are missing for a way to do better elsewhere, and proofs get long.
 
         For a must what the brief concedes, mostly 0; for a wish a variable. While posing every must has a variable
         too, held to its concession by the literal in ``on``.
@@ -197,7 +200,9 @@ class Week:
         if row.mode is Mode.MUST and not self.posing:
             return min(row.concession, most)
         if switch not in self.slacks:
-            self.slacks[switch] = self.model.new_int_var(0, most, switch)
+            values = range(0, most + step, step)
+            domain = cp_model.Domain(0, most) if step == 1 else cp_model.Domain.from_values(values)
+            self.slacks[switch] = self.model.new_int_var_from_domain(domain, switch)
             if row.mode is Mode.MUST:
                 self.on[switch] = self.model.new_bool_var(f"on {switch}")
                 self.model.add(self.slacks[switch] <= min(row.concession, most)).only_enforce_if(self.on[switch])
@@ -223,6 +228,12 @@ class Week:
             extras = [(o.sets, counted(o.stimulus.key, target)) for s in self.open_sessions for o in s.add_ons()]
             self._totals[target] = self._sum(f"total {target}", [*volumes, *extras], base)
         return self._totals[target]
+
+    def step(self, target: str, *amounts: int) -> int:
+        """The greatest number of quarter sets that divides what every option counts for a target, and amounts too."""
+        counted = self.instance.counted
+        each = {counted(o.stimulus.key, target) for s in self.open_sessions for o in s.options}
+        return max(1, gcd(*each, *amounts))
 
     def hit(self, session: SessionVars, target: str) -> Literal:
         """Whether a session hits a muscle or group: at least ``hit_sets`` counted sets."""
