@@ -141,6 +141,16 @@ _TURNS = (
 """Strategies in turn, each with its share of the deterministic seconds; the last has what is left. After the first the
 model may be tightened. Starting again costs what was learnt, so turns are long; but what one strategy does not prove in
 a unit or two another often does."""
+_AHEAD: dict[str, Any] = {
+    **_DIVING,
+    "search_branching": cp_model.LP_SEARCH,
+    "hint_conflict_limit": 0,
+    "add_lp_constraints_lazily": False,
+    "new_constraints_batch_size": 50,
+}
+"""For a sum of goals: guided by reduced costs, the whole relaxation at once, no time for mending a hint that is far off.
+On 45 such sums that takes 0.71 of the seconds of the first turn below. Of single goals it leaves more unproved."""
+_BRIEFLY = ((_AHEAD, 0.04),)
 _BEFORE_PARTS = 0.15
 """Where an objective has parts the first turn is so short, then every part is bounded by itself. Where sessions of
 several kinds have little in common, that proves in tenths of a unit what the whole does not in ten; where it does not,
@@ -173,6 +183,7 @@ def search(
     deadline: float | None = None,
     assumptions: Sequence[Literal] = (),
     light: bool = False,
+    briefly: bool = False,
 ) -> Outcome:
     """Minimise an objective over a model, or only look for a solution.
 
@@ -191,6 +202,7 @@ def search(
         assumptions: literals taken to be true for this search; one worker, so that there is a core.
         light: one short presolve, no cuts: for many small questions, of which each takes less time than preparing it
             at length would. What has no objective is looked for without a relaxation first.
+        briefly: one turn of a twenty-fifth of the deterministic seconds: for what can be had otherwise.
 
     Raises:
         RuntimeError: the model is invalid, which is a defect of this program.
@@ -210,7 +222,7 @@ def search(
         return act.once({**_RELAXED, **(_LIGHT if light else {})}, limits.deterministic_seconds, hint)
     best = Outcome(Verdict.UNKNOWN, None, 0)
     used = 0.0
-    turns = ((_RELAXED, _BEFORE_PARTS), *_TURNS) if len(parts) > 1 else _TURNS
+    turns = _BRIEFLY if briefly else ((_RELAXED, _BEFORE_PARTS), *_TURNS) if len(parts) > 1 else _TURNS
     for number, (settings, share) in enumerate(turns):
         left = limits.deterministic_seconds - used
         if left <= 0 or act.ended:

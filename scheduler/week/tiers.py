@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from scheduler.domain.plan import Role, TierResult
@@ -11,7 +11,7 @@ from scheduler.instance import SessionFacts
 from scheduler.rules import RULES, RULES_BY_KEY, SAME_CONTENT_FROM, SAME_WORK_FROM, TIER_NAMES
 from scheduler.week.decode import decode
 from scheduler.week.expressions import Linear
-from scheduler.week.model import OptionVars, Week
+from scheduler.week.model import OptionVars, Week, upper
 from scheduler.week.outline import Fit
 from scheduler.week.solver import Cancel, Limits, Outcome, Verdict, search
 
@@ -19,6 +19,8 @@ TIE_BREAK = max(TIER_NAMES)
 _EARLY = tuple(sorted({rule.tier for rule in RULES if rule.tier < SAME_WORK_FROM}))
 _LATE = tuple(sorted({rule.tier for rule in RULES if rule.tier >= SAME_WORK_FROM}))
 
+_EXACT = 1 << 50
+"""Weighted sums below this are whole numbers in floating point too, with room for what the relaxation adds."""
 _TO_REACH = 0.15
 """Deterministic seconds for a week at a floor."""
 _QUICK = Limits(deterministic_seconds=1.0)
@@ -37,8 +39,8 @@ class Solved:
         verdict: OPTIMAL when every tier is proved; FEASIBLE with a plan but not every proof; INFEASIBLE; UNKNOWN.
         sessions: the week, done sessions included; empty without a plan.
         tiers: one result a tier that was reached.
-        seconds: wall-clock seconds a tier.
-        deterministic_seconds: the solver's deterministic time a tier.
+        seconds: wall-clock seconds a tier; what tiers took together stands at the first of them.
+        deterministic_seconds: the solver's deterministic time a tier, likewise.
     """
 
     verdict: Verdict
@@ -140,6 +142,8 @@ class _Climb:
         results: one a tier that was reached.
         frozen: bound and value of every goal that was reached.
         started_well: whether it began from a good week, not just any.
+        ahead: proved values of the goals that come next.
+        looks_ahead: whether goals are still tried together.
     """
 
     week: Week
@@ -151,6 +155,8 @@ class _Climb:
     results: list[TierResult] = field(default_factory=list)
     frozen: list[tuple[int, int]] = field(default_factory=list)
     started_well: bool = False
+    ahead: list[int] = field(default_factory=list)
+    looks_ahead: bool = True
     clock: _Clock = field(default_factory=_Clock)
 
     def begin(self) -> bool:
@@ -217,21 +223,24 @@ class _Climb:
                 for option in (o for s in self.week.open_sessions for o in s.options):
                     self.week.model.add(option.uses == self.best[option.uses])
                     self.week.model.add(option.sets == self.best[option.sets])
-            result = self._tier(tier, floors.get(tier, 0))
+            result = self._tier(tier, floors.get(tier))
             if result.value != floors.get(tier):
                 floors = {}
             self.results.append(result)
             self.clock.lap()
 
-    def _tier(self, tier: int, floor: int) -> TierResult:
+    def _tier(self, tier: int, floor: int | None) -> TierResult:
         """Solve one tier and freeze it."""
         todo = goals(self.week, tier)
-        if len(todo) > 1:
-            floor = 0
         value = bound = 0
         proved = True
-        for goal in todo:
-            low, high = self._goal(goal, floor, tier)
+        for number, goal in enumerate(todo):
+            if self.looks_ahead and not self.ahead and floor is None and tier in _EARLY[1:]:
+                self._look_ahead(tier, number)
+            if self.ahead:
+                low = high = self.ahead.pop(0)
+            else:
+                low, high = self._goal(goal, floor or 0 if len(todo) == 1 else 0, tier)
             # What comes after a stage without proof could only be shown best beside it: it adds nothing to the bound.
             bound += low if proved else 0
             value += high
@@ -240,6 +249,38 @@ class _Climb:
             self.week.model.add_linear_constraint(goal, low, high)
             self.frozen.append((low, high))
         return TierResult(tier=tier, name=TIER_NAMES[tier], value=value, bound=bound, proved=proved)
+
+    def _look_ahead(self, tier: int, number: int) -> None:
+        """Minimise the goals from this one to the last early one as one weighted sum, for a short while.
+
+        No sum of later goals outweighs one unit of an earlier one, so goals are proved in their order as far as value
+        and bound of the sum agree. Most are: the cuts that one goal needs the next needs too, and weeks that are good
+        for one goal only are not gone through. Where some are not, the week that was found is a good one to begin with.
+        """
+        todo = [goal for early in _EARLY if early >= tier for goal in goals(self.week, early)][number:]
+        while len(todo) > 1 and _weights(todo)[0] * (1 + upper(todo[0])) > _EXACT:
+            todo.pop()
+        if len(todo) < 2:
+            return
+        weights = _weights(todo)
+        found = search(
+            self.week.model,
+            sum(weight * goal for weight, goal in zip(weights, todo, strict=True)),
+            self.limits,
+            hint=self.best.solution,
+            cancel=self.cancel,
+            progress=_reporter(self.progress, tier, TIER_NAMES[tier], weights[0]),
+            deadline=self.deadline,
+            briefly=True,
+        )
+        self.clock.spend(found)
+        if found.value is not None:
+            self.best = found
+            for weight, goal in zip(weights, todo, strict=True):
+                if found.value // weight != found.bound // weight:
+                    break
+                self.ahead.append(found[goal])
+        self.looks_ahead = len(self.ahead) == len(todo)
 
     def _goal(self, goal: Linear, floor: int, tier: int) -> tuple[int, int]:
         """Bound and value of the least of one goal; the week that has it is then ``best``."""
@@ -314,7 +355,18 @@ def _parts(week: Week, tier: int) -> list[Linear]:
     return [week.switches[mine[0]].weight * part for part in week.parts.get(mine[0], ())]
 
 
-def _reporter(progress: TierProgress | None, tier: int, name: str) -> Callable[[int, int, float], None] | None:
+def _weights(goals_in_order: Sequence[Linear]) -> list[int]:
+    """Weights for goals one after another: one unit of any outweighs all that come after it."""
+    weights = [1]
+    for goal in reversed(goals_in_order[1:]):
+        weights.insert(0, weights[0] * (1 + upper(goal)))
+    return weights
+
+
+def _reporter(
+    progress: TierProgress | None, tier: int, name: str, weight: int = 1
+) -> Callable[[int, int, float], None] | None:
+    """Tells of a goal, which the objective counts with a weight."""
     if progress is None:
         return None
-    return lambda value, bound, elapsed: progress(tier, name, value, bound, elapsed)
+    return lambda value, bound, elapsed: progress(tier, name, value // weight, bound // weight, elapsed)
