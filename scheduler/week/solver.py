@@ -148,8 +148,8 @@ _AHEAD: dict[str, Any] = {
     "add_lp_constraints_lazily": False,
     "new_constraints_batch_size": 50,
 }
-"""For a sum of goals: guided by reduced costs, the whole relaxation at once, no time for mending a hint that is far off.
-On 45 such sums that takes 0.71 of the seconds of the first turn below. Of single goals it leaves more unproved."""
+"""For a sum of goals: guided by reduced costs, the whole relaxation at once, no mending of a hint that is far off. On
+45 such sums that takes 0.71 of the seconds of the first turn below. Of single goals it leaves more unproved."""
 _BRIEFLY = ((_AHEAD, 0.04),)
 _BEFORE_PARTS = 0.15
 """Where an objective has parts the first turn is so short, then every part is bounded by itself. Where sessions of

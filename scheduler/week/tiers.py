@@ -234,9 +234,10 @@ class _Climb:
         todo = goals(self.week, tier)
         value = bound = 0
         proved = True
-        for number, goal in enumerate(todo):
-            if self.looks_ahead and not self.ahead and floor is None and tier in _EARLY[1:]:
-                self._look_ahead(tier, number)
+        for goal in todo:
+            # Not from the wishes or a tier in stages on: those are better had one by one.
+            if self.looks_ahead and not self.ahead and floor is None and len(todo) == 1 and tier in _EARLY[1:]:
+                self._look_ahead(tier)
             if self.ahead:
                 low = high = self.ahead.pop(0)
             else:
@@ -250,14 +251,14 @@ class _Climb:
             self.frozen.append((low, high))
         return TierResult(tier=tier, name=TIER_NAMES[tier], value=value, bound=bound, proved=proved)
 
-    def _look_ahead(self, tier: int, number: int) -> None:
-        """Minimise the goals from this one to the last early one as one weighted sum, for a short while.
+    def _look_ahead(self, tier: int) -> None:
+        """Minimise the goals from this tier to the last early one as one weighted sum, for a short while.
 
         No sum of later goals outweighs one unit of an earlier one, so goals are proved in their order as far as value
         and bound of the sum agree. Most are: the cuts that one goal needs the next needs too, and weeks that are good
         for one goal only are not gone through. Where some are not, the week that was found is a good one to begin with.
         """
-        todo = [goal for early in _EARLY if early >= tier for goal in goals(self.week, early)][number:]
+        todo = [goal for early in _EARLY if early >= tier for goal in goals(self.week, early)]
         while len(todo) > 1 and _weights(todo)[0] * (1 + upper(todo[0])) > _EXACT:
             todo.pop()
         if len(todo) < 2:
