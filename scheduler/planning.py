@@ -21,7 +21,7 @@ from scheduler.rules import RULES
 from scheduler.rules.settings import rule_settings
 from scheduler.week.model import Week
 from scheduler.week.solver import Cancel, Limits, Verdict, search
-from scheduler.week.tiers import TierProgress, solve_tiers
+from scheduler.week.tiers import TierProgress, solve_week
 
 
 def instance_of(brief: Brief) -> Instance:
@@ -56,7 +56,7 @@ def solve(
 
     Args:
         floors: by tier, what a week that less is asked of was proved to come to; see
-            :func:`scheduler.week.tiers.solve_tiers`.
+            :func:`scheduler.week.tiers.solve_week`.
 
     Returns:
         A plan whose status says how far the proof is. An impossible week has no sessions and status IMPOSSIBLE; a
@@ -70,16 +70,17 @@ def solve(
     limits = limits or Limits()
     started = time.perf_counter()
     instance = instance_of(brief)
-    week = Week(instance)
-    built = time.perf_counter()
-    solved = solve_tiers(week, limits, in_outline=True, floors=floors, cancel=cancel, progress=progress)
+    settled = time.perf_counter()
+    solved = solve_week(instance, limits, floors=floors, cancel=cancel, progress=progress)
     ended = time.perf_counter()
+    build_seconds = settled - started + solved.build_seconds
+    solve_seconds = ended - started - build_seconds
     if not solved.tiers:
         impossible = solved.verdict is Verdict.INFEASIBLE and _impossible_indeed(instance, limits, cancel)
         status = PlanStatus.IMPOSSIBLE if impossible else PlanStatus.STOPPED
         times = Timings(
-            build_seconds=built - started,
-            solve_seconds=ended - built,
+            build_seconds=build_seconds,
+            solve_seconds=solve_seconds,
             tier_seconds=solved.seconds,
             tier_deterministic_seconds=solved.deterministic_seconds,
         )
@@ -90,8 +91,8 @@ def solve(
     if solved.stopped and status is PlanStatus.FEASIBLE:
         status = PlanStatus.STOPPED
     times = Timings(
-        build_seconds=built - started,
-        solve_seconds=ended - built,
+        build_seconds=build_seconds,
+        solve_seconds=solve_seconds,
         referee_seconds=time.perf_counter() - ended,
         tier_seconds=solved.seconds,
         tier_deterministic_seconds=solved.deterministic_seconds,

@@ -147,6 +147,7 @@ class Week:
         self._volumes: dict[tuple[int, str], Variable] = {}
         self._hits: dict[tuple[int, str], Literal] = {}
         self._totals: dict[str, Variable] = {}
+        self._steps: dict[str, int] = {}
         self._trained: dict[int, Literal] = {}
         self._shut_out: dict[str, list[Variable]] = {}
         self._time_told = False
@@ -231,9 +232,10 @@ class Week:
 
     def step(self, target: str, *amounts: int) -> int:
         """The greatest number of quarter sets that divides what every option counts for a target, and amounts too."""
-        counted = self.instance.counted
-        each = {counted(o.stimulus.key, target) for s in self.open_sessions for o in s.options}
-        return max(1, gcd(*each, *amounts))
+        if target not in self._steps:
+            keys = {o.stimulus.key for s in self.open_sessions for o in s.options}
+            self._steps[target] = gcd(*(self.instance.counted(key, target) for key in keys))
+        return max(1, gcd(self._steps[target], *amounts))
 
     def hit(self, session: SessionVars, target: str) -> Literal:
         """Whether a session hits a muscle or group: at least ``hit_sets`` counted sets."""

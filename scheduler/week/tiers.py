@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 
 from scheduler.domain.plan import Role, TierResult
-from scheduler.instance import SessionFacts
+from scheduler.instance import Instance, SessionFacts
 from scheduler.rules import RULES, RULES_BY_KEY, SAME_CONTENT_FROM, SAME_WORK_FROM, TIER_NAMES
 from scheduler.week.decode import decode
 from scheduler.week.expressions import Linear
@@ -41,6 +42,7 @@ class Solved:
         tiers: one result a tier that was reached.
         seconds: wall-clock seconds a tier; what tiers took together stands at the first of them.
         deterministic_seconds: the solver's deterministic time a tier, likewise.
+        build_seconds: wall-clock seconds in which models were built and nothing was searched.
     """
 
     verdict: Verdict
@@ -49,6 +51,7 @@ class Solved:
     seconds: tuple[float, ...]
     deterministic_seconds: tuple[float, ...]
     stopped: bool = False
+    build_seconds: float = 0.0
 
 
 def objective(week: Week, tier: int) -> Linear:
@@ -76,37 +79,55 @@ def goals(week: Week, tier: int) -> list[Linear]:
     return [stage for stage in stages(week, tier) if not isinstance(stage, int)]
 
 
-def solve_tiers(
-    week: Week,
+def solve_week(
+    instance: Instance,
     limits: Limits,
     *,
-    in_outline: bool = False,
     floors: Mapping[int, int] | None = None,
     cancel: Cancel | None = None,
     progress: TierProgress | None = None,
 ) -> Solved:
-    """Any week, then tier after tier. A tier that ends without proof is frozen at its best value and says its bound.
+    """Tiers in outline first, as far as it knows them, and a week fitted to that, which is built meanwhile.
+
+    Where none fits, the tiers are solved in the week itself, with the outline's costs as floors.
 
     Args:
-        in_outline: solve tiers in outline first, as far as it knows them, and fit a week to that; where none fits, the
-            tiers are solved in the week itself, with the outline's costs as floors.
         floors: by tier, what no week can be below where every tier before comes to its own floor: the values of a
             week that less is asked of. A week that reaches the floor needs no proof. Tiers that compare weeks with the
             same work have none.
     """
-    deadline = None if limits.wall_seconds is None else time.perf_counter() + limits.wall_seconds
+    started = time.perf_counter()
+    deadline = None if limits.wall_seconds is None else started + limits.wall_seconds
+    soon = None if limits.wall_seconds is None else started + _FOR_THE_OUTLINE * limits.wall_seconds
     floors = {tier: floor for tier, floor in (floors or {}).items() if tier < SAME_WORK_FROM}
-    climb = _Climb(week, limits, cancel, progress, deadline)
-    if in_outline:
-        sketch = climb.draw(floors)
-        if climb.results:
-            climb.go(_LATE, {})
-            return climb.solved()
-        if sketch.best.verdict is Verdict.INFEASIBLE:
-            return sketch.solved()
-        floors |= sketch.floors()
-    if climb.best.solution or climb.begin():
-        climb.go((*_EARLY, *_LATE), floors)
+    sketch = _Climb(Week(instance, outline=True), limits, cancel, progress, soon)
+    built = time.perf_counter() - started
+    with ThreadPoolExecutor(1, thread_name_prefix="building") as beside:
+        building = beside.submit(Week, instance)
+        if sketch.begin():
+            sketch.go(_EARLY, floors)
+        started = time.perf_counter()
+        climb = _Climb(building.result(), limits, cancel, progress, deadline)
+        built += time.perf_counter() - started
+    if sketch.best.verdict is Verdict.INFEASIBLE:
+        return replace(sketch.solved(), build_seconds=built)
+    if sketch.best.solution:
+        climb.fit(sketch, floors)
+    else:
+        climb.clock.add(sketch.clock)
+    if climb.results:
+        climb.go(_LATE, {})
+    elif climb.best.solution or climb.begin():
+        climb.go((*_EARLY, *_LATE), floors | sketch.floors())
+    return replace(climb.solved(), build_seconds=built)
+
+
+def solve_tiers(week: Week, limits: Limits) -> Solved:
+    """Any week, then tier after tier, in the week itself: the plain way, which others are held against."""
+    deadline = None if limits.wall_seconds is None else time.perf_counter() + limits.wall_seconds
+    climb = _Climb(week, limits, None, None, deadline)
+    if climb.begin():
+        climb.go((*_EARLY, *_LATE), {})
     return climb.solved()
 
 
@@ -165,21 +186,12 @@ class _Climb:
         self.clock.spend(self.best)
         return bool(self.best.solution)
 
-    def draw(self, floors: Mapping[int, int]) -> _Climb:
-        """Solve tiers in outline and fit a week to it: then go on from there, as if they had been solved here.
+    def fit(self, sketch: _Climb, floors: Mapping[int, int]) -> None:
+        """Fit a week to an outline, and go on from there as if the tiers had been solved here.
 
-        Where none is found, a good week is looked for among those with like exercises. Returns the outline's climb.
+        Where none fits, a good week is looked for among those with like exercises.
         """
-        soon = None
-        if self.deadline is not None:
-            soon = self.deadline - (1 - _FOR_THE_OUTLINE) * (self.deadline - time.perf_counter())
-        outline = Week(self.week.instance, outline=True)
-        sketch = _Climb(outline, self.limits, self.cancel, self.progress, soon)
-        if not sketch.begin():
-            self.clock.add(sketch.clock)
-            return sketch
-        sketch.go(_EARLY, floors)
-        fit = Fit(self.week, outline, sketch.best, self.deadline)
+        fit = Fit(self.week, sketch.week, sketch.best, self.deadline)
         early = [goal for tier in _EARLY for goal in goals(self.week, tier)]
         costs = [(goal, bound, value) for goal, (bound, value) in zip(early, sketch.frozen, strict=True)]
         stations = objective(self.week, SAME_WORK_FROM)
@@ -189,7 +201,7 @@ class _Climb:
                 for cost in costs:
                     self.week.model.add_linear_constraint(*cost)
                 self.best, self.results, self.clock.tiers = found, sketch.results, sketch.clock.tiers
-                return sketch
+                return
         self.clock.add(sketch.clock)
         for found in fit.closest(costs, stations):
             self.clock.spend(found)
@@ -198,11 +210,10 @@ class _Climb:
                 near.go(_EARLY, {**floors, **sketch.floors()})
                 self.clock.add(near.clock)
                 self.best, self.started_well = near.best, True
-                break
-        return sketch
+                return
 
     def floors(self) -> dict[int, int]:
-        """What no week can be below, tier by tier; see :func:`solve_tiers`."""
+        """What no week can be below, tier by tier; see :func:`solve_week`."""
         found = {}
         for result in self.results:
             found[result.tier] = result.bound

@@ -21,7 +21,7 @@ from scheduler.planning import instance_of, solve
 from scheduler.rules import SAME_WORK_FROM
 from scheduler.week.model import Week
 from scheduler.week.solver import Cancel, Limits, Outcome, search
-from scheduler.week.tiers import goals, solve_tiers
+from scheduler.week.tiers import goals, solve_tiers, solve_week
 from tests.solving.costs import assert_same_costs
 from tests.solving.strategies import briefs, settled
 from tests.solving.test_properties import profile
@@ -35,7 +35,7 @@ def test_the_same_costs_are_proved_without_an_outline(data: dict[str, Any]) -> N
     instance = settled(data)
     if instance is None:
         return
-    drawn = solve_tiers(Week(instance), LIMITS, in_outline=True)
+    drawn = solve_week(instance, LIMITS)
     plain = solve_tiers(Week(instance), LIMITS)
     assert_same_costs(drawn, plain)
 
@@ -131,7 +131,7 @@ def test_what_is_proved_in_outline_is_what_the_referee_counts(pairing: str) -> N
     """Pairs share rests: in outline by pattern, in the week exercise by exercise."""
     rules = {"pairing": {"mode": pairing, "least_pairs": 1}} if pairing != "off" else {}
     instance = instance_of(brief(rules=rules))
-    drawn = solve_tiers(Week(instance), Limits(), in_outline=True)
+    drawn = solve_week(instance, Limits())
     plain = solve_tiers(Week(instance), Limits())
     counted = referee.review(WeekFacts(instance, drawn.sessions)).tiers
     early = [t for t in drawn.tiers if t.tier < SAME_WORK_FROM]
