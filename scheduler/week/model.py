@@ -201,9 +201,10 @@ class Week:
         if row.mode is Mode.MUST and not self.posing:
             return min(row.concession, most)
         if switch not in self.slacks:
-            values = range(0, most + step, step)
-            domain = cp_model.Domain(0, most) if step == 1 else cp_model.Domain.from_values(values)
-            self.slacks[switch] = self.model.new_int_var_from_domain(domain, switch)
+            steps = -(-most // step)
+            self.slacks[switch] = self.model.new_int_var(0, steps * step, switch)
+            if step > 1:
+                self.model.add(self.slacks[switch] == step * self.model.new_int_var(0, steps, f"steps of {switch}"))
             if row.mode is Mode.MUST:
                 self.on[switch] = self.model.new_bool_var(f"on {switch}")
                 self.model.add(self.slacks[switch] <= min(row.concession, most)).only_enforce_if(self.on[switch])
