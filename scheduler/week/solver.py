@@ -150,7 +150,7 @@ _AHEAD: dict[str, Any] = {
 }
 """For a sum of goals: guided by reduced costs, the whole relaxation at once, no mending of a hint that is far off. On
 45 such sums that takes 0.71 of the seconds of the first turn below. Of single goals it leaves more unproved."""
-_BRIEFLY = ((_AHEAD, 0.04),)
+_BRIEFLY = ((_AHEAD, 0.025),)
 _BEFORE_PARTS = 0.15
 """Where an objective has parts the first turn is so short, then every part is bounded by itself. Where sessions of
 several kinds have little in common, that proves in tenths of a unit what the whole does not in ten; where it does not,
@@ -202,7 +202,7 @@ def search(
         assumptions: literals taken to be true for this search; one worker, so that there is a core.
         light: one short presolve, no cuts: for many small questions, of which each takes less time than preparing it
             at length would. What has no objective is looked for without a relaxation first.
-        briefly: one turn of a twenty-fifth of the deterministic seconds: for what can be had otherwise.
+        briefly: one turn of a fortieth of the deterministic seconds: for what can be had otherwise.
 
     Raises:
         RuntimeError: the model is invalid, which is a defect of this program.
@@ -219,7 +219,9 @@ def search(
         used = found.deterministic_seconds + again.deterministic_seconds
         return replace(again, deterministic_seconds=used, wall_seconds=time.perf_counter() - started)
     if objective is None or assumptions or light or limits.workers > 1:
-        return act.once({**_RELAXED, **(_LIGHT if light else {})}, limits.deterministic_seconds, hint)
+        # Small questions are answered in two thirds of the time without the search from below (seven conflicts, mends).
+        settings = {**_DIVING, **_LIGHT} if light else _RELAXED
+        return act.once(settings, limits.deterministic_seconds, hint)
     best = Outcome(Verdict.UNKNOWN, None, 0)
     used = 0.0
     turns = _BRIEFLY if briefly else ((_RELAXED, _BEFORE_PARTS), *_TURNS) if len(parts) > 1 else _TURNS
