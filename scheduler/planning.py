@@ -150,7 +150,7 @@ def _plan(
         title=instance.brief.title,
         brief=instance.brief,
         sessions=referee.planned_sessions(facts),
-        ledger=review.ledger if review else (),
+        ledger=referee.ledger(facts) if review else (),
         rules=review.rules if review else (),
         tiers=tiers,
         cautions=referee.cautions(facts),

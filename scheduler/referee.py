@@ -28,10 +28,9 @@ from scheduler.rules.base import Rule
 
 @dataclass(frozen=True)
 class Review:
-    """What the referee finds: every rule, the ledger, the value of each tier."""
+    """What the referee finds: every rule, the value of each tier."""
 
     rules: tuple[RuleReport, ...]
-    ledger: tuple[LedgerRow, ...]
     tiers: dict[int, int]
     terms: dict[int, dict[str, int]]
 
@@ -49,7 +48,7 @@ def review(facts: WeekFacts) -> Review:
         if report.cost:
             tiers[report.tier] += report.cost
             terms[report.tier][report.rule] = report.cost
-    return Review(reports, ledger(facts), tiers, terms)
+    return Review(reports, tiers, terms)
 
 
 def _report(rule: Rule[Any], facts: WeekFacts) -> RuleReport:

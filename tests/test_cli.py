@@ -210,7 +210,7 @@ def test_a_missing_file_and_a_folder(tmp_path: Path) -> None:
 def test_ctrl_c_keeps_the_best_week_found(tmp_path: Path) -> None:
     """A week that holds less than is asked of it, from all exercises, is interrupted: the plan so far, as stopped."""
     hard = tmp_path / "hard.json"
-    hard.write_text(case("over_tight", 2, exercises=250).brief.model_dump_json())
+    hard.write_text(case("over_tight", 7, exercises=120).brief.model_dump_json())
     env = {**os.environ, "PYTHONUNBUFFERED": "1"}
     process = subprocess.Popen(
         [sys.executable, "-m", "scheduler.cli", "plan", str(hard), "--json"],

@@ -200,6 +200,8 @@ class Instance:
     _counted: dict[tuple[str, str], int] = field(default_factory=dict, compare=False, repr=False)
     _direct: dict[tuple[str, str], bool] = field(default_factory=dict, compare=False, repr=False)
     _direct_zones: dict[str, frozenset[Zone]] = field(default_factory=dict, compare=False, repr=False)
+    switches: dict[str, Any] = field(default_factory=dict, compare=False, repr=False, init=False)
+    """Kept for the rules: by rule its switches, which are asked for again and again; not handed on by ``replace``."""
 
     @property
     def ring(self) -> int | None:

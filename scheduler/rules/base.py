@@ -11,7 +11,7 @@ sessions 41 h apart it is 7 h. A must holds the breach at 0; a wish pays for it 
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar, Generic, TypeAlias, TypeVar
 
@@ -215,10 +215,13 @@ class Rule(ABC, Generic[S]):
     def id(self, name: str) -> str:
         return f"{self.key}:{name}" if name else self.key
 
-    def active_switches(self, instance: Instance) -> Iterator[Switch]:
+    def active_switches(self, instance: Instance) -> tuple[Switch, ...]:
         """The switches that are not off."""
-        if self.mode(instance) is not Mode.OFF:
-            yield from (s for s in self.switches(instance) if s.mode is not Mode.OFF)
+        if self.key not in instance.switches:
+            mine = self.switches(instance) if self.mode(instance) is not Mode.OFF else ()
+            instance.switches[self.key] = tuple(s for s in mine if s.mode is not Mode.OFF)
+        found: tuple[Switch, ...] = instance.switches[self.key]
+        return found
 
 
 def worst(breaches: Iterable[tuple[str, int]]) -> dict[str, int]:

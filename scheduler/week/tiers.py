@@ -209,7 +209,9 @@ class _Climb:
                 near = _Climb(fit.near(), _QUICK, self.cancel, None, self.deadline, best=found, started_well=True)
                 near.go(_EARLY, {**floors, **sketch.floors()})
                 self.clock.add(near.clock)
-                self.best, self.started_well = near.best, True
+                # The near week may have been told more, with variables of its own: they come after those of this one.
+                ours = near.best.solution[: len(self.week.model.proto.variables)]
+                self.best, self.started_well = replace(near.best, solution=ours), True
                 return
 
     def floors(self) -> dict[int, int]:

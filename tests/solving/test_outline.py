@@ -19,7 +19,9 @@ from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
 from scheduler.planning import instance_of, solve
 from scheduler.rules import SAME_WORK_FROM
+from scheduler.week import tiers
 from scheduler.week.model import Week
+from scheduler.week.outline import Fit
 from scheduler.week.solver import Cancel, Limits, Outcome, search
 from scheduler.week.tiers import goals, solve_tiers, solve_week
 from tests.solving.costs import assert_same_costs
@@ -54,6 +56,27 @@ def brief(**parts: Any) -> Brief:
             **parts,
         }
     )
+
+
+def test_where_nothing_fits_an_outline_the_week_is_solved_from_one_near_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """That near week is told of its times, in variables that the week has not: only the others are gone on from."""
+    near_weeks: list[Week] = []
+    tell = Week.tell_time_by_zone
+
+    def told(week: Week) -> None:
+        near_weeks.append(week)
+        tell(week)
+
+    monkeypatch.setattr(Fit, "weeks", lambda *_: iter(()))
+    monkeypatch.setattr(tiers._Climb, "floors", lambda _: {})
+    monkeypatch.setattr(tiers, "_QUICK", Limits(deterministic_seconds=0.01))
+    monkeypatch.setattr(Week, "tell_time_by_zone", told)
+    instance = instance_of(brief(goals={"lats": {"aim": 14, "frequency": 2}, "pectorals": {"aim": 14}}))
+    drawn = solve_week(instance, LIMITS)
+    plain = solve_tiers(Week(instance), LIMITS)
+    assert near_weeks
+    for own, other in zip(drawn.tiers[:6], plain.tiers[:6], strict=True):
+        assert (own.value, own.proved) == (other.value, True)
 
 
 def test_an_outline_merges_more() -> None:
