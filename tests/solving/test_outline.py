@@ -71,7 +71,8 @@ def test_where_nothing_fits_an_outline_the_week_is_solved_from_one_near_it(monke
     monkeypatch.setattr(tiers._Climb, "floors", lambda _: {})
     monkeypatch.setattr(tiers, "_QUICK", Limits(deterministic_seconds=0.01))
     monkeypatch.setattr(Week, "tell_time_by_zone", told)
-    instance = instance_of(brief(goals={"lats": {"aim": 14, "frequency": 2}, "pectorals": {"aim": 14}}))
+    asked = {"lats": {"aim": 14, "frequency": 2}, "pectorals": {"aim": 14}, "quads": {"aim": 9}}
+    instance = instance_of(brief(goals=asked))
     drawn = solve_week(instance, LIMITS)
     plain = solve_tiers(Week(instance), LIMITS)
     assert near_weeks
