@@ -174,6 +174,7 @@ class Timings(Frozen):
     solve_seconds: float = 0.0
     referee_seconds: float = 0.0
     tier_seconds: tuple[float, ...] = ()
+    """By tier; what several took together stands at the first of them."""
     tier_deterministic_seconds: tuple[float, ...] = ()
     """The solver's own count of its work, which repeats where the clock does not."""
 

@@ -39,14 +39,16 @@ def questions(plan: Plan) -> Iterator[tuple[str, Callable[[], Any]]]:
     for session in coming[:3]:
         day = DAYS[(session.start.weekday() + 1) % 7]
         yield "why-not", lambda k=session.kind, d=day: why_not(plan.brief, Demand(kind=k, day=d), base=plan)
-    # Two variants at once, as a coach compares them.
+    # One change at a time, and two at once, as a coach compares them.
     goals = [key for key, goal in plan.brief.goals.items() if goal.aim is not None and goal.most is not None][:2]
     patches = {
         key: {"goals": {key: {"aim": max(plan.brief.goals[key].least or 0, (plan.brief.goals[key].aim or 0) - 1)}}}
         for key in goals
     }
-    if patches:
-        yield "what-if", lambda: what_if(plan.brief, patches, base=plan)
+    for name in patches:
+        yield "what-if, one", lambda n=name: what_if(plan.brief, {n: patches[n]}, base=plan)
+    if len(patches) > 1:
+        yield "what-if, two", lambda: what_if(plan.brief, patches, base=plan)
     yield "five alternatives", lambda: alternatives(plan.brief, best=plan)
 
 

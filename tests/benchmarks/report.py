@@ -104,7 +104,8 @@ def _families(way: str, records: list[Record], cap: float) -> Iterator[str]:
         ]
         yield "".join(f"{c:>{16 if n == 0 else 9}}" for n, c in enumerate(row))
     yield ""
-    yield "  seconds a tier            p50      p95    worst  proved"
+    yield "  seconds a tier; what tiers took together stands at the first"
+    yield "                            p50      p95    worst  proved"
     for tier, name in _tiers(records).items():
         found = [t for r in records for t in r["tiers"] if t["tier"] == tier and t.get("seconds") is not None]
         if found:
