@@ -49,9 +49,13 @@ class Fit:
         yield search(near, None, _NEAR, deadline=self.deadline)
 
     def closest(self, costs: Sequence[Cost], goal: Linear) -> Iterator[Outcome]:
-        """Searches for a week with the sessions as they were drawn, keeping ever fewer of the costs."""
+        """Searches for a week that keeps fewer of the costs: ever fewer with the sessions as drawn; else with the
+        exercises that were drawn half of them, or none."""
         for kept in reversed(range(len(costs))):
             yield self._as_drawn(costs[:kept], goal)
+        near = self.near().model
+        for kept in (len(costs) // 2, 0):
+            yield search(_at(near.clone(), costs[:kept]), None, _CLOSE, deadline=self.deadline)
 
     def near(self) -> Week:
         """The week with no exercises but those like ones drawn: not all weeks, but few, and good ones among them."""

@@ -191,28 +191,47 @@ class _Climb:
 
         Where none fits, a good week is looked for among those with like exercises.
         """
-        fit = Fit(self.week, sketch.week, sketch.best, self.deadline)
         early = [goal for tier in _EARLY for goal in goals(self.week, tier)]
         costs = [(goal, bound, value) for goal, (bound, value) in zip(early, sketch.frozen, strict=True)]
         stations = objective(self.week, SAME_WORK_FROM)
-        for found in fit.weeks(costs, stations):
-            self.clock.spend(found)
-            if found.solution:
-                for cost in costs:
-                    self.week.model.add_linear_constraint(*cost)
-                self.best, self.results, self.clock.tiers = found, sketch.results, sketch.clock.tiers
-                return
+        fit = Fit(self.week, sketch.week, sketch.best, self.deadline)
+        found = self._first(fit.weeks(costs, stations))
+        if found is None:
+            # Of the outlines at these costs a short one: where it was time that did not fit, it does more often.
+            minutes = sum(session.ticks for session in sketch.week.open_sessions)
+            shorter = self._first([sketch.least(minutes)])
+            if shorter is not None:
+                fit = Fit(self.week, sketch.week, shorter, self.deadline)
+                found = self._first(fit.weeks(costs, stations))
+        if found is not None:
+            for cost in costs:
+                self.week.model.add_linear_constraint(*cost)
+            self.best, self.results, self.clock.tiers = found, sketch.results, sketch.clock.tiers
+            return
         self.clock.add(sketch.clock)
-        for found in fit.closest(costs, stations):
+        found = self._first(fit.closest(costs, stations))
+        if found is not None:
+            near = _Climb(fit.near(), _QUICK, self.cancel, None, self.deadline, best=found, started_well=True)
+            near.go(_EARLY, {**floors, **sketch.floors()})
+            self.clock.add(near.clock)
+            # The near week may have been told more, with variables of its own: they come after those of this one.
+            ours = near.best.solution[: len(self.week.model.proto.variables)]
+            self.best, self.started_well = replace(near.best, solution=ours), True
+
+    def least(self, goal: Linear) -> Outcome:
+        """The least of one more goal, or how far that comes in a short while."""
+        hint = self.best.solution
+        return search(
+            self.week.model, goal, self.limits, hint=hint, cancel=self.cancel, deadline=self.deadline, briefly=True
+        )
+
+    def _first(self, searches: Iterable[Outcome]) -> Outcome | None:
+        """The first that finds a week."""
+        for found in searches:
             self.clock.spend(found)
             if found.solution:
-                near = _Climb(fit.near(), _QUICK, self.cancel, None, self.deadline, best=found, started_well=True)
-                near.go(_EARLY, {**floors, **sketch.floors()})
-                self.clock.add(near.clock)
-                # The near week may have been told more, with variables of its own: they come after those of this one.
-                ours = near.best.solution[: len(self.week.model.proto.variables)]
-                self.best, self.started_well = replace(near.best, solution=ours), True
-                return
+                return found
+        return None
 
     def floors(self) -> dict[int, int]:
         """What no week can be below, tier by tier; see :func:`solve_week`."""
