@@ -150,7 +150,8 @@ _AHEAD: dict[str, Any] = {
 }
 """For a sum of goals: guided by reduced costs, the whole relaxation at once, no mending of a hint that is far off. On
 45 such sums that takes 0.71 of the seconds of the first turn below. Of single goals it leaves more unproved."""
-_BRIEFLY = ((_AHEAD, 0.025),)
+_BRIEFLY = 0.025
+"""Share of the deterministic seconds for that."""
 _BEFORE_PARTS = 0.15
 """Where an objective has parts the first turn is so short, then every part is bounded by itself. Where sessions of
 several kinds have little in common, that proves in tenths of a unit what the whole does not in ten; where it does not,
@@ -208,6 +209,8 @@ def search(
         RuntimeError: the model is invalid, which is a defect of this program.
     """
     started = time.perf_counter()
+    if briefly:
+        limits = replace(limits, deterministic_seconds=_BRIEFLY * limits.deterministic_seconds)
     listener = _Listener(progress, started) if progress is not None else None
     act = _Act(model, objective, limits, cancel, listener, deadline, assumptions)
     if light and objective is None and not assumptions:
@@ -224,7 +227,7 @@ def search(
         return act.once(settings, limits.deterministic_seconds, hint)
     best = Outcome(Verdict.UNKNOWN, None, 0)
     used = 0.0
-    turns = _BRIEFLY if briefly else ((_RELAXED, _BEFORE_PARTS), *_TURNS) if len(parts) > 1 else _TURNS
+    turns = ((_AHEAD, 1.0),) if briefly else ((_RELAXED, _BEFORE_PARTS), *_TURNS) if len(parts) > 1 else _TURNS
     for number, (settings, share) in enumerate(turns):
         left = limits.deterministic_seconds - used
         if left <= 0 or act.ended:
