@@ -74,29 +74,22 @@ def solve(
     solved = solve_week(instance, limits, floors=floors, cancel=cancel, progress=progress)
     ended = time.perf_counter()
     build_seconds = settled - started + solved.build_seconds
-    solve_seconds = ended - started - build_seconds
+    times = Timings(
+        build_seconds=build_seconds,
+        solve_seconds=ended - started - build_seconds,
+        tier_seconds=solved.seconds,
+        tier_deterministic_seconds=solved.deterministic_seconds,
+    )
     if not solved.tiers:
         impossible = solved.verdict is Verdict.INFEASIBLE and _impossible_indeed(instance, limits, cancel)
         status = PlanStatus.IMPOSSIBLE if impossible else PlanStatus.STOPPED
-        times = Timings(
-            build_seconds=build_seconds,
-            solve_seconds=solve_seconds,
-            tier_seconds=solved.seconds,
-            tier_deterministic_seconds=solved.deterministic_seconds,
-        )
         return _plan(WeekFacts(instance, instance.done), status, limits, times)
     facts = WeekFacts(instance, solved.sessions)
     review, tiers = referee.confirm(facts, solved.tiers)
     status = PlanStatus.OPTIMAL if solved.verdict is Verdict.OPTIMAL else PlanStatus.FEASIBLE
     if solved.stopped and status is PlanStatus.FEASIBLE:
         status = PlanStatus.STOPPED
-    times = Timings(
-        build_seconds=build_seconds,
-        solve_seconds=solve_seconds,
-        referee_seconds=time.perf_counter() - ended,
-        tier_seconds=solved.seconds,
-        tier_deterministic_seconds=solved.deterministic_seconds,
-    )
+    times = times.model_copy(update={"referee_seconds": time.perf_counter() - ended})
     return _plan(facts, status, limits, times, review=review, tiers=tiers)
 
 

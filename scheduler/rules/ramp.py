@@ -83,11 +83,7 @@ class RampRule(Rule[RampSetting]):
 
     def post(self, week: Week) -> None:
         for key, _, most in self.limits(week.instance):
-            done = week.done_volume(key)
-            limit = max(most, done)
-            upper = week.most_volume(key) * max(1, len(week.sessions))
-            slack = week.slack(self.id(key), upper, week.step(key, limit - done))
-            week.model.add(week.total(key) - slack <= limit)
+            week.at_most(self.id(key), key, most)
 
 
 def _done(facts: WeekFacts, key: str) -> int:

@@ -93,11 +93,7 @@ class WeeklySetsRule(Rule[WeeklySetsSetting]):
                     week.model.add(total + slack >= wanted)
                     week.cover(wanted - done, counts, slack)
             if active["most"] is not Mode.OFF:
-                # Sets that are done cannot be taken back: then no more may come.
-                most = max(target.most, done)
-                upper = week.most_volume(target.key) * max(1, len(week.sessions))
-                slack = week.slack(self.id(f"most:{target.key}"), upper, week.step(target.key, most - done))
-                week.model.add(total - slack <= most)
+                week.at_most(self.id(f"most:{target.key}"), target.key, target.most)
 
 
 def _mend(name: str, end: str, asked: int) -> Mend:

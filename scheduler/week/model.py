@@ -238,6 +238,14 @@ class Week:
             self._steps[target] = gcd(*(self.instance.counted(key, target) for key in keys))
         return max(1, gcd(self._steps[target], *amounts))
 
+    def at_most(self, switch: str, target: str, most: int) -> None:
+        """No more counted quarter sets of a target in the week, or its switch pays. What is done stays done."""
+        done = self.done_volume(target)
+        limit = max(most, done)
+        upper_end = self.most_volume(target) * max(1, len(self.sessions))
+        slack = self.slack(switch, upper_end, self.step(target, limit - done))
+        self.model.add(self.total(target) - slack <= limit)
+
     def hit(self, session: SessionVars, target: str) -> Literal:
         """Whether a session hits a muscle or group: at least ``hit_sets`` counted sets."""
         key = (id(session), target)

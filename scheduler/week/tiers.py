@@ -14,7 +14,7 @@ from scheduler.week.decode import decode
 from scheduler.week.expressions import Linear
 from scheduler.week.model import OptionVars, Week, upper
 from scheduler.week.outline import Fit
-from scheduler.week.solver import Cancel, Limits, Outcome, Verdict, search
+from scheduler.week.solver import Cancel, Limits, Outcome, Progress, Verdict, search
 
 TIE_BREAK = max(TIER_NAMES)
 _EARLY = tuple(sorted({rule.tier for rule in RULES if rule.tier < SAME_WORK_FROM}))
@@ -224,11 +224,17 @@ class _Climb:
             ours = near.best.solution[: len(self.week.model.proto.variables)]
             self.best, self.started_well = replace(near.best, solution=ours), True
 
-    def least(self, goal: Linear) -> Outcome:
-        """The least of one more goal, or how far that comes in a short while."""
-        hint = self.best.solution
+    def least(self, goal: Linear, progress: Progress | None = None) -> Outcome:
+        """The least of any goal, from the best week so far, or how far that comes in a short while."""
         return search(
-            self.week.model, goal, self.limits, hint=hint, cancel=self.cancel, deadline=self.deadline, briefly=True
+            self.week.model,
+            goal,
+            self.limits,
+            hint=self.best.solution,
+            cancel=self.cancel,
+            progress=progress,
+            deadline=self.deadline,
+            briefly=True,
         )
 
     def _first(self, searches: Iterable[Outcome]) -> Outcome | None:
@@ -270,16 +276,18 @@ class _Climb:
     def _tier(self, tier: int, floor: int | None) -> TierResult:
         """Solve one tier and freeze it."""
         todo = goals(self.week, tier)
+        alone = len(todo) == 1
+        # Not from the wishes or a tier in stages on: those are better had one by one.
+        if alone and floor is None and tier in _EARLY[1:] and self.looks_ahead and not self.ahead:
+            self._look_ahead(tier)
+        known = floor if alone and floor else 0
         value = bound = 0
         proved = True
         for goal in todo:
-            # Not from the wishes or a tier in stages on: those are better had one by one.
-            if self.looks_ahead and not self.ahead and floor is None and len(todo) == 1 and tier in _EARLY[1:]:
-                self._look_ahead(tier)
             if self.ahead:
                 low = high = self.ahead.pop(0)
             else:
-                low, high = self._goal(goal, floor or 0 if len(todo) == 1 else 0, tier)
+                low, high = self._goal(goal, known, tier)
             # What comes after a stage without proof could only be shown best beside it: it adds nothing to the bound.
             bound += low if proved else 0
             value += high
@@ -297,21 +305,12 @@ class _Climb:
         for one goal only are not gone through. Where some are not, the week that was found is a good one to begin with.
         """
         todo = [goal for early in _EARLY if early >= tier for goal in goals(self.week, early)]
-        while len(todo) > 1 and _weights(todo)[0] * (1 + upper(todo[0])) > _EXACT:
+        while (weights := _weights(todo))[0] * (1 + upper(todo[0])) > _EXACT and len(todo) > 1:
             todo.pop()
         if len(todo) < 2:
             return
-        weights = _weights(todo)
-        found = search(
-            self.week.model,
-            sum(weight * goal for weight, goal in zip(weights, todo, strict=True)),
-            self.limits,
-            hint=self.best.solution,
-            cancel=self.cancel,
-            progress=_reporter(self.progress, tier, TIER_NAMES[tier], weights[0]),
-            deadline=self.deadline,
-            briefly=True,
-        )
+        total = sum(weight * goal for weight, goal in zip(weights, todo, strict=True))
+        found = self.least(total, _reporter(self.progress, tier, TIER_NAMES[tier], weights[0]))
         self.clock.spend(found)
         if found.value is not None:
             self.best = found
@@ -402,9 +401,7 @@ def _weights(goals_in_order: Sequence[Linear]) -> list[int]:
     return weights
 
 
-def _reporter(
-    progress: TierProgress | None, tier: int, name: str, weight: int = 1
-) -> Callable[[int, int, float], None] | None:
+def _reporter(progress: TierProgress | None, tier: int, name: str, weight: int = 1) -> Progress | None:
     """Tells of a goal, which the objective counts with a weight."""
     if progress is None:
         return None
