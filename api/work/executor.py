@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import multiprocessing
 import os
-import signal
 import threading
 from collections.abc import Callable
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from typing import Any, ParamSpec, TypeVar
+
+from scheduler.processes import ctrl_c_held_back, ignore_ctrl_c
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -33,11 +34,12 @@ class Processes(Executor):
             if not self._lock.wait_for(lambda: self._idle, _FREE_SECONDS):
                 raise RuntimeError("no idle process")
             pool = self._idle.pop()
-        try:
-            future = pool.submit(fn, *args, **kwargs)
-        except BrokenProcessPool:  # it died while it was idle
-            pool = self._replaced(pool)
-            future = pool.submit(fn, *args, **kwargs)
+        with ctrl_c_held_back():  # a pool's first run starts its process
+            try:
+                future = pool.submit(fn, *args, **kwargs)
+            except BrokenProcessPool:  # it died while it was idle
+                pool = self._replaced(pool)
+                future = pool.submit(fn, *args, **kwargs)
         future.add_done_callback(lambda done: self._free(pool, done))
         return future
 
@@ -68,7 +70,7 @@ def _process() -> ProcessPoolExecutor:
 
 def _prepare() -> None:
     """In a new process: leave Ctrl-C to the server, step back behind it, end with it, and load the solver."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    ignore_ctrl_c()
     os.nice(_NICENESS)
     if hasattr(os, "SCHED_IDLE"):  # Linux: only where no request wants the processor
         os.sched_setscheduler(0, os.SCHED_IDLE, os.sched_param(0))

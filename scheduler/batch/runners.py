@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import multiprocessing
 import os
-import signal
 import uuid
 from collections.abc import Callable, Iterator
 from concurrent.futures import FIRST_COMPLETED, CancelledError, Future, ProcessPoolExecutor, wait
@@ -21,6 +20,7 @@ from scheduler.batch.solving import program_fault, solved
 from scheduler.batch.tasks import Task
 from scheduler.domain.errors import InputError
 from scheduler.planning import program_version
+from scheduler.processes import ctrl_c_held_back, end_on_ctrl_c
 
 Work = Callable[[Task], str]
 Runner = Callable[[Iterator[Task]], Iterator[tuple[Task, str]]]
@@ -65,7 +65,8 @@ def _cores() -> int:
 
 def _sent(pool: ProcessPoolExecutor, work: Work, task: Task) -> Future[str]:
     try:
-        return pool.submit(work, task)
+        with ctrl_c_held_back():  # the first task starts the pool's processes
+            return pool.submit(work, task)
     except BrokenProcessPool as error:  # a process has died since the last look
         future: Future[str] = Future()
         future.set_exception(error)
@@ -78,12 +79,7 @@ def _died(future: Future[str]) -> bool:
 
 def _pool(workers: int) -> ProcessPoolExecutor:
     # Spawned, not forked: a fork copies the threads' locks of whatever program this runs in.
-    return ProcessPoolExecutor(workers, multiprocessing.get_context("spawn"), initializer=_end_on_ctrl_c)
-
-
-def _end_on_ctrl_c() -> None:
-    """A Ctrl-C reaches every process of the terminal: a worker ends at once and says nothing."""
-    signal.signal(signal.SIGINT, signal.SIG_DFL)
+    return ProcessPoolExecutor(workers, multiprocessing.get_context("spawn"), initializer=end_on_ctrl_c)
 
 
 def _one_at_a_time(under_way: dict[Future[str], Task], work: Work) -> Iterator[tuple[Task, str]]:
@@ -94,7 +90,9 @@ def _one_at_a_time(under_way: dict[Future[str], Task], work: Work) -> Iterator[t
             continue
         alone = _pool(1)
         try:
-            yield task, alone.submit(work, task).result()
+            with ctrl_c_held_back():
+                again = alone.submit(work, task)
+            yield task, again.result()
         except BrokenProcessPool:
             yield task, program_fault(task.name, task.number, "the process that solved it ended, twice")
         finally:

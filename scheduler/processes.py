@@ -1,0 +1,42 @@
+"""Processes that work for this one, and Ctrl-C, which a terminal sends to every process it shows.
+
+A new process of Python would meet a Ctrl-C in the middle of its imports and print where it was. So it is started with
+the signal held back, a mask that it inherits, and says itself what a Ctrl-C is to it before it hears of one. The
+standard library starts its own helper in the same way (https://github.com/python/cpython/issues/77794).
+"""
+
+from __future__ import annotations
+
+import signal
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+
+@contextmanager
+def ctrl_c_held_back() -> Iterator[None]:
+    """Processes started within hear no Ctrl-C until they call `end_on_ctrl_c` or `ignore_ctrl_c`; this one hears of
+    it afterwards. Where the system knows no such mask, nothing is held back."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+def end_on_ctrl_c() -> None:
+    """In a new process: end at once and say nothing, also at a Ctrl-C that came before."""
+    _on_ctrl_c(signal.SIG_DFL)
+
+
+def ignore_ctrl_c() -> None:
+    """In a new process: leave Ctrl-C to the process that started it."""
+    _on_ctrl_c(signal.SIG_IGN)
+
+
+def _on_ctrl_c(handler: signal.Handlers) -> None:
+    signal.signal(signal.SIGINT, handler)
+    if hasattr(signal, "pthread_sigmask"):
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
