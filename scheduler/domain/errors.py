@@ -50,4 +50,4 @@ def nearest(name: str, known: Iterable[str]) -> str:
     if close:
         return f"Did you mean {' or '.join(repr(c) for c in close)}?"
     shown = ", ".join(sorted(candidates)[:8])
-    return f"Known names begin with: {shown}" if shown else "None are defined"
+    return f"Known names begin with: {shown}." if shown else "None are defined."
