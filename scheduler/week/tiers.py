@@ -7,6 +7,8 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 
+from ortools.sat.python import cp_model
+
 from scheduler.domain.plan import Role, TierResult
 from scheduler.instance import Instance, SessionFacts
 from scheduler.rules import RULES, RULES_BY_KEY, SAME_CONTENT_FROM, SAME_WORK_FROM, TIER_NAMES
@@ -104,7 +106,7 @@ def solve_week(
     built = time.perf_counter() - started
     with ThreadPoolExecutor(1, thread_name_prefix="building") as beside:
         building = beside.submit(Week, instance)
-        if sketch.begin():
+        if sketch.begin(floors):
             sketch.go(_EARLY, floors)
         started = time.perf_counter()
         climb = _Climb(building.result(), limits, cancel, progress, deadline)
@@ -115,10 +117,11 @@ def solve_week(
         climb.fit(sketch, floors)
     else:
         climb.clock.add(sketch.clock)
+    floors = floors | sketch.floors()
     if climb.results:
         climb.go(_LATE, {})
-    elif climb.best.solution or climb.begin():
-        climb.go((*_EARLY, *_LATE), floors | sketch.floors())
+    elif climb.best.solution or climb.begin(floors):
+        climb.go((*_EARLY, *_LATE), floors)
     return replace(climb.solved(), build_seconds=built)
 
 
@@ -126,7 +129,7 @@ def solve_tiers(week: Week, limits: Limits) -> Solved:
     """Any week, then tier after tier, in the week itself: the plain way, which others are held against."""
     deadline = None if limits.wall_seconds is None else time.perf_counter() + limits.wall_seconds
     climb = _Climb(week, limits, None, None, deadline)
-    if climb.begin():
+    if climb.begin({}):
         climb.go((*_EARLY, *_LATE), {})
     return climb.solved()
 
@@ -163,7 +166,7 @@ class _Climb:
         results: one a tier that was reached.
         frozen: bound and value of every goal that was reached.
         started_well: whether it began from a good week, not just any.
-        ahead: proved values of the goals that come next.
+        ahead: proved values of goals that come next, each with its tier.
         looks_ahead: whether goals are still tried together.
     """
 
@@ -176,17 +179,24 @@ class _Climb:
     results: list[TierResult] = field(default_factory=list)
     frozen: list[tuple[int, int]] = field(default_factory=list)
     started_well: bool = False
-    ahead: list[int] = field(default_factory=list)
+    ahead: list[tuple[int, int]] = field(default_factory=list)
     looks_ahead: bool = True
     clock: _Clock = field(default_factory=_Clock)
 
-    def begin(self) -> bool:
+    def begin(self, floors: Mapping[int, int]) -> bool:
         """Look for a week that breaks no wish, as most can, else for any that keeps the musts.
 
-        Either is found in a hundredth of the time that a best one takes.
+        That there is none of the first, or one of the second, is found in a hundredth of the time that a best one
+        takes. Where nothing is known of later tiers, of the weeks that break no wish at once a best one is looked for.
         """
         wishes = objective(self.week, _EARLY[0])
-        if not isinstance(wishes, int) and self._reach(wishes, 0):
+        together = [] if floors else self._together(_EARLY[1])
+        if together:
+            kept = self.week.model.clone()
+            kept.add_linear_constraint(wishes, 0, 0)
+            if self._least_of(together, kept):
+                return True
+        elif not isinstance(wishes, int) and self._reach(wishes, 0):
             return True
         self.best = search(self.week.model, None, self.limits, cancel=self.cancel, deadline=self.deadline, light=True)
         self.clock.spend(self.best)
@@ -224,10 +234,14 @@ class _Climb:
             ours = near.best.solution[: len(self.week.model.proto.variables)]
             self.best, self.started_well = replace(near.best, solution=ours), True
 
-    def least(self, goal: Linear, progress: Progress | None = None) -> Outcome:
-        """The least of any goal, from the best week so far, or how far that comes in a short while."""
+    def least(self, goal: Linear, progress: Progress | None = None, model: cp_model.CpModel | None = None) -> Outcome:
+        """The least of any goal, from the best week so far, or how far that comes in a short while.
+
+        Args:
+            model: this week's, or a clone in which fewer weeks are.
+        """
         return search(
-            self.week.model,
+            model or self.week.model,
             goal,
             self.limits,
             hint=self.best.solution,
@@ -277,15 +291,14 @@ class _Climb:
         """Solve one tier and freeze it."""
         todo = goals(self.week, tier)
         alone = len(todo) == 1
-        # Not from the wishes or a tier in stages on: those are better had one by one.
-        if alone and floor is None and tier in _EARLY[1:] and self.looks_ahead and not self.ahead:
+        if floor is None and tier in _EARLY[1:] and self.looks_ahead and not self.ahead:
             self._look_ahead(tier)
         known = floor if alone and floor else 0
         value = bound = 0
         proved = True
         for goal in todo:
-            if self.ahead:
-                low = high = self.ahead.pop(0)
+            if self.ahead and self.ahead[0][0] == tier:
+                low = high = self.ahead.pop(0)[1]
             else:
                 low, high = self._goal(goal, known, tier)
             # What comes after a stage without proof could only be shown best beside it: it adds nothing to the bound.
@@ -304,21 +317,37 @@ class _Climb:
         and bound of the sum agree. Most are: the cuts that one goal needs the next needs too, and weeks that are good
         for one goal only are not gone through. Where some are not, the week that was found is a good one to begin with.
         """
-        todo = [goal for early in _EARLY if early >= tier for goal in goals(self.week, early)]
-        while (weights := _weights(todo))[0] * (1 + upper(todo[0])) > _EXACT and len(todo) > 1:
+        if together := self._together(tier):
+            self._least_of(together, self.week.model)
+
+    def _together(self, tier: int) -> list[tuple[int, int, Linear]]:
+        """The early goals from a tier on: tier, weight in their sum, and goal.
+
+        None where there is nothing to sum up, or where a tier in stages comes first: those are better had one by one.
+        """
+        todo = [(early, goal) for early in _EARLY if early >= tier for goal in goals(self.week, early)]
+        if not todo or len(goals(self.week, todo[0][0])) > 1:
+            return []
+        while (weights := _weights([goal for _, goal in todo]))[0] * (1 + upper(todo[0][1])) > _EXACT and len(todo) > 1:
             todo.pop()
-        if len(todo) < 2:
-            return
-        total = sum(weight * goal for weight, goal in zip(weights, todo, strict=True))
-        found = self.least(total, _reporter(self.progress, tier, TIER_NAMES[tier], weights[0]))
+        found = [(early, weight, goal) for weight, (early, goal) in zip(weights, todo, strict=True)]
+        return found if len(found) > 1 else []
+
+    def _least_of(self, together: Sequence[tuple[int, int, Linear]], model: cp_model.CpModel) -> bool:
+        """Minimise the sum in a model of weeks that are best in the tiers before; whether that finds a week."""
+        tier, weight, _ = together[0]
+        total = sum(weight * goal for _, weight, goal in together)
+        found = self.least(total, _reporter(self.progress, tier, TIER_NAMES[tier], weight), model)
         self.clock.spend(found)
-        if found.value is not None:
-            self.best = found
-            for weight, goal in zip(weights, todo, strict=True):
-                if found.value // weight != found.bound // weight:
-                    break
-                self.ahead.append(found[goal])
-        self.looks_ahead = len(self.ahead) == len(todo)
+        if found.value is None:
+            return False
+        self.best = found
+        for tier, weight, goal in together:
+            if found.value // weight != found.bound // weight:
+                break
+            self.ahead.append((tier, found[goal]))
+        self.looks_ahead = len(self.ahead) == len(together)
+        return True
 
     def _goal(self, goal: Linear, floor: int, tier: int) -> tuple[int, int]:
         """Bound and value of the least of one goal; the week that has it is then ``best``."""
