@@ -14,8 +14,11 @@ from contextlib import contextmanager
 
 @contextmanager
 def ctrl_c_held_back() -> Iterator[None]:
-    """Processes started within hear no Ctrl-C until they call `end_on_ctrl_c` or `ignore_ctrl_c`; this one hears of
-    it afterwards. Where the system knows no such mask, nothing is held back."""
+    """Processes started within hear no Ctrl-C until they call `end_on_ctrl_c` or `ignore_ctrl_c`.
+
+    This thread hears of it afterwards; another thread of this process may hear of it at once. Where the system knows no
+    such mask, nothing is held back.
+    """
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
