@@ -291,7 +291,7 @@ class _Climb:
         """Solve one tier and freeze it."""
         todo = goals(self.week, tier)
         alone = len(todo) == 1
-        if floor is None and tier in _EARLY[1:] and self.looks_ahead and not self.ahead:
+        if todo and floor is None and tier in _EARLY[1:] and self.looks_ahead and not self.ahead:
             self._look_ahead(tier)
         known = floor if alone and floor else 0
         value = bound = 0
@@ -318,7 +318,7 @@ class _Climb:
         for one goal only are not gone through. Where some are not, the week that was found is a good one to begin with.
         """
         if together := self._together(tier):
-            self._least_of(together, self.week.model)
+            self.looks_ahead = self._least_of(together, self.week.model) and self.looks_ahead
 
     def _together(self, tier: int) -> list[tuple[int, int, Linear]]:
         """The early goals from a tier on: tier, weight in their sum, and goal.
@@ -342,10 +342,10 @@ class _Climb:
         if found.value is None:
             return False
         self.best = found
-        for tier, weight, goal in together:
-            if found.value // weight != found.bound // weight:
+        for early, unit, goal in together:
+            if found.value // unit != found.bound // unit:
                 break
-            self.ahead.append((tier, found[goal]))
+            self.ahead.append((early, found[goal]))
         self.looks_ahead = len(self.ahead) == len(together)
         return True
 
