@@ -8,8 +8,21 @@ standard library starts its own helper in the same way (https://github.com/pytho
 from __future__ import annotations
 
 import signal
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future, ProcessPoolExecutor
 from contextlib import contextmanager
+from typing import ParamSpec, TypeVar
+
+P = ParamSpec("P")
+T = TypeVar("T")
+
+
+class Pool(ProcessPoolExecutor):
+    """Processes that hear no Ctrl-C before their initializer, `end_on_ctrl_c` or what calls it, says what it is."""
+
+    def submit(self, fn: Callable[P, T], /, *args: P.args, **kwargs: P.kwargs) -> Future[T]:
+        with ctrl_c_held_back():  # the first task starts the processes
+            return super().submit(fn, *args, **kwargs)
 
 
 @contextmanager

@@ -10,13 +10,11 @@ import pytest
 
 STARTED = """
 import multiprocessing, os, signal, time
-from concurrent.futures import ProcessPoolExecutor
-from scheduler.processes import ctrl_c_held_back, {initializer}
+from scheduler.processes import Pool, {initializer}
 
 if __name__ == "__main__":
-    pool = ProcessPoolExecutor(1, multiprocessing.get_context("spawn"), initializer={initializer})
-    with ctrl_c_held_back():
-        future = pool.submit(abs, -1)
+    pool = Pool(1, multiprocessing.get_context("spawn"), initializer={initializer})
+    future = pool.submit(abs, -1)
     (child,) = multiprocessing.active_children()
     time.sleep({wait})
     os.kill(child.pid, signal.SIGINT)

@@ -6,11 +6,11 @@ import multiprocessing
 import os
 import threading
 from collections.abc import Callable
-from concurrent.futures import Executor, Future, ProcessPoolExecutor
+from concurrent.futures import Executor, Future
 from concurrent.futures.process import BrokenProcessPool
 from typing import Any, ParamSpec, TypeVar
 
-from scheduler.processes import ctrl_c_held_back, ignore_ctrl_c
+from scheduler.processes import Pool, ignore_ctrl_c
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -34,23 +34,22 @@ class Processes(Executor):
             if not self._lock.wait_for(lambda: self._idle, _FREE_SECONDS):
                 raise RuntimeError("no idle process")
             pool = self._idle.pop()
-        with ctrl_c_held_back():  # a pool's first run starts its process
-            try:
-                future = pool.submit(fn, *args, **kwargs)
-            except BrokenProcessPool:  # it died while it was idle
-                pool = self._replaced(pool)
-                future = pool.submit(fn, *args, **kwargs)
+        try:
+            future = pool.submit(fn, *args, **kwargs)
+        except BrokenProcessPool:  # it died while it was idle
+            pool = self._replaced(pool)
+            future = pool.submit(fn, *args, **kwargs)
         future.add_done_callback(lambda done: self._free(pool, done))
         return future
 
-    def _free(self, pool: ProcessPoolExecutor, done: Future[Any]) -> None:
+    def _free(self, pool: Pool, done: Future[Any]) -> None:
         if not done.cancelled() and isinstance(done.exception(), BrokenProcessPool):
             pool = self._replaced(pool)
         with self._lock:
             self._idle.append(pool)
             self._lock.notify()
 
-    def _replaced(self, pool: ProcessPoolExecutor) -> ProcessPoolExecutor:
+    def _replaced(self, pool: Pool) -> Pool:
         pool.shutdown(wait=False)
         fresh = _process()
         with self._lock:
@@ -63,9 +62,9 @@ class Processes(Executor):
             pool.shutdown(wait=wait, cancel_futures=cancel_futures)
 
 
-def _process() -> ProcessPoolExecutor:
+def _process() -> Pool:
     # Spawned: a fork would take the server's threads' locks and its database connections along.
-    return ProcessPoolExecutor(1, mp_context=multiprocessing.get_context("spawn"), initializer=_prepare)
+    return Pool(1, mp_context=multiprocessing.get_context("spawn"), initializer=_prepare)
 
 
 def _prepare() -> None:

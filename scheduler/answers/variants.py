@@ -6,7 +6,7 @@ import multiprocessing
 import os
 import threading
 from collections.abc import Iterable, Mapping, Sequence
-from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 from typing import Any
 
@@ -33,7 +33,7 @@ from scheduler.domain.variants import (
 )
 from scheduler.instance import Instance, SessionFacts
 from scheduler.planning import instance_of, solve
-from scheduler.processes import ctrl_c_held_back, end_on_ctrl_c
+from scheduler.processes import Pool, end_on_ctrl_c
 from scheduler.rules import SAME_WORK_FROM
 from scheduler.rules.change import exercise_sets, match_sessions
 from scheduler.week.solver import Cancel, Limits
@@ -119,10 +119,8 @@ def solve_all(
     # A fork is at once ready, but threads do not survive it: beside others a process is started afresh.
     alone = threading.active_count() == 1 and "fork" in multiprocessing.get_all_start_methods()
     method = multiprocessing.get_context("fork" if alone else "spawn")
-    with ProcessPoolExecutor(jobs, mp_context=method, initializer=end_on_ctrl_c) as pool:
-        with ctrl_c_held_back():
-            plans_to_come = pool.map(ask, briefs)
-        return list(plans_to_come)
+    with Pool(jobs, mp_context=method, initializer=end_on_ctrl_c) as pool:
+        return list(pool.map(ask, briefs))
 
 
 def _solve(brief: Brief, *, limits: Limits, near: Plan | None, cancel: Cancel | None = None) -> Plan:

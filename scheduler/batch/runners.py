@@ -11,7 +11,7 @@ import multiprocessing
 import os
 import uuid
 from collections.abc import Callable, Iterator
-from concurrent.futures import FIRST_COMPLETED, CancelledError, Future, ProcessPoolExecutor, wait
+from concurrent.futures import FIRST_COMPLETED, CancelledError, Future, wait
 from concurrent.futures.process import BrokenProcessPool
 from itertools import islice
 from typing import Any
@@ -20,7 +20,7 @@ from scheduler.batch.solving import program_fault, solved
 from scheduler.batch.tasks import Task
 from scheduler.domain.errors import InputError
 from scheduler.planning import program_version
-from scheduler.processes import ctrl_c_held_back, end_on_ctrl_c
+from scheduler.processes import Pool, end_on_ctrl_c
 
 Work = Callable[[Task], str]
 Runner = Callable[[Iterator[Task]], Iterator[tuple[Task, str]]]
@@ -63,10 +63,9 @@ def _cores() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
-def _sent(pool: ProcessPoolExecutor, work: Work, task: Task) -> Future[str]:
+def _sent(pool: Pool, work: Work, task: Task) -> Future[str]:
     try:
-        with ctrl_c_held_back():  # the first task starts the pool's processes
-            return pool.submit(work, task)
+        return pool.submit(work, task)
     except BrokenProcessPool as error:  # a process has died since the last look
         future: Future[str] = Future()
         future.set_exception(error)
@@ -77,9 +76,9 @@ def _died(future: Future[str]) -> bool:
     return future.cancelled() or isinstance(future.exception(), BrokenProcessPool)
 
 
-def _pool(workers: int) -> ProcessPoolExecutor:
+def _pool(workers: int) -> Pool:
     # Spawned, not forked: a fork copies the threads' locks of whatever program this runs in.
-    return ProcessPoolExecutor(workers, multiprocessing.get_context("spawn"), initializer=end_on_ctrl_c)
+    return Pool(workers, multiprocessing.get_context("spawn"), initializer=end_on_ctrl_c)
 
 
 def _one_at_a_time(under_way: dict[Future[str], Task], work: Work) -> Iterator[tuple[Task, str]]:
@@ -90,9 +89,7 @@ def _one_at_a_time(under_way: dict[Future[str], Task], work: Work) -> Iterator[t
             continue
         alone = _pool(1)
         try:
-            with ctrl_c_held_back():
-                again = alone.submit(work, task)
-            yield task, again.result()
+            yield task, alone.submit(work, task).result()
         except BrokenProcessPool:
             yield task, program_fault(task.name, task.number, "the process that solved it ended, twice")
         finally:
