@@ -185,6 +185,7 @@ def search(
     assumptions: Sequence[Literal] = (),
     light: bool = False,
     briefly: bool = False,
+    once: bool = False,
 ) -> Outcome:
     """Minimise an objective over a model, or only look for a solution.
 
@@ -204,6 +205,7 @@ def search(
         light: one short presolve, no cuts: for many small questions, of which each takes less time than preparing it
             at length would. What has no objective is looked for without a relaxation first.
         briefly: one turn of a fortieth of the deterministic seconds: for what can be had otherwise.
+        once: one turn, which raises the bound: for what a bound alone says something.
 
     Raises:
         RuntimeError: the model is invalid, which is a defect of this program.
@@ -221,7 +223,7 @@ def search(
         again = act.once(_RELAXED, limits.deterministic_seconds - soon, hint)
         used = found.deterministic_seconds + again.deterministic_seconds
         return replace(again, deterministic_seconds=used, wall_seconds=time.perf_counter() - started)
-    if objective is None or assumptions or light or limits.workers > 1:
+    if objective is None or assumptions or light or once or limits.workers > 1:
         # Small questions are answered in two thirds of the time without the search from below (seven conflicts, mends).
         settings = {**_DIVING, **_LIGHT} if light else _RELAXED
         return act.once(settings, limits.deterministic_seconds, hint)

@@ -17,6 +17,7 @@ from scheduler.week.expressions import Linear
 from scheduler.week.model import OptionVars, Week, upper
 from scheduler.week.outline import Fit
 from scheduler.week.solver import Cancel, Limits, Outcome, Progress, Verdict, search
+from scheduler.week.unavoidable import Unavoidable
 
 TIE_BREAK = max(TIER_NAMES)
 _EARLY = tuple(sorted({rule.tier for rule in RULES if rule.tier < SAME_WORK_FROM}))
@@ -26,6 +27,12 @@ _EXACT = 1 << 50
 """Weighted sums below this are whole numbers in floating point too, with room for what the relaxation adds."""
 _TO_REACH = 0.15
 """Deterministic seconds for a week at a floor."""
+_UNAVOIDABLE = 0.02
+"""Share of the deterministic seconds for what all weeks break alike, where goals together are not soon proved."""
+_UNAVOIDABLE_AT_LENGTH = 0.1
+"""The same where one goal is not."""
+_MOSTLY = 0.9
+"""Where so much of the breaches is known to be unavoidable, goals are tried together once more."""
 _QUICK = Limits(deterministic_seconds=1.0)
 _FOR_THE_OUTLINE = 0.8
 """Share of the wall-clock seconds that an outline may take: a week has to be fitted to it in what is left."""
@@ -168,6 +175,7 @@ class _Climb:
         started_well: whether it began from a good week, not just any.
         ahead: proved values of goals that come next, each with its tier.
         looks_ahead: whether goals are still tried together.
+        broken: of tiers proved above 0, what is known of their breaches.
     """
 
     week: Week
@@ -181,6 +189,7 @@ class _Climb:
     started_well: bool = False
     ahead: list[tuple[int, int]] = field(default_factory=list)
     looks_ahead: bool = True
+    broken: list[Unavoidable] = field(default_factory=list)
     clock: _Clock = field(default_factory=_Clock)
 
     def begin(self, floors: Mapping[int, int]) -> bool:
@@ -286,6 +295,8 @@ class _Climb:
                 floors = {}
             self.results.append(result)
             self.clock.lap()
+            if result.proved and result.value and tier < SAME_WORK_FROM:
+                self.broken.append(Unavoidable.of(self.week, tier, self.best))
 
     def _tier(self, tier: int, floor: int | None) -> TierResult:
         """Solve one tier and freeze it."""
@@ -317,8 +328,15 @@ class _Climb:
         and bound of the sum agree. Most are: the cuts that one goal needs the next needs too, and weeks that are good
         for one goal only are not gone through. Where some are not, the week that was found is a good one to begin with.
         """
-        if together := self._together(tier):
-            self.looks_ahead = self._least_of(together, self.week.model) and self.looks_ahead
+        if not (together := self._together(tier)):
+            return
+        self.looks_ahead = self._least_of(together, self.week.model) and self.looks_ahead
+        if not self.looks_ahead and self.broken:
+            for broken in self.broken:
+                self._ask(broken, _UNAVOIDABLE)
+            if all(broken.share >= _MOSTLY for broken in self.broken):
+                self.ahead.clear()
+                self.looks_ahead = self._least_of(together, self.week.model) and self.looks_ahead
 
     def _together(self, tier: int) -> list[tuple[int, int, Linear]]:
         """The early goals from a tier on: tier, weight in their sum, and goal.
@@ -363,7 +381,7 @@ class _Climb:
             goal,
             self.limits,
             parts=_parts(self.week, tier),
-            tighten=self.week.tell_time_by_zone,
+            tighten=self._tell_more,
             # Any week is no good start, only better than none.
             hint=self.best.solution if self.results or self.started_well else (),
             spare=self.best.solution,
@@ -377,6 +395,22 @@ class _Climb:
         if outcome.solution:
             self.best = outcome
         return max(floor, outcome.bound), self.best[goal]
+
+    def _tell_more(self) -> None:
+        """What follows from the model and helps a proof that does not soon end."""
+        self.week.tell_time_by_zone()
+        for broken in self.broken:
+            self._ask(broken, _UNAVOIDABLE_AT_LENGTH)
+
+    def _ask(self, broken: Unavoidable, share: float) -> None:
+        """Ask what all weeks that are left break alike, and tell it to the week."""
+        if broken.share == 1:
+            return
+        limits = replace(self.limits, deterministic_seconds=share * self.limits.deterministic_seconds)
+        model, common = broken.question()
+        found = search(model, common, limits, cancel=self.cancel, deadline=self.deadline, once=True)
+        self.clock.spend(found)
+        broken.tell(found.bound)
 
     def _reach(self, goal: Linear, floor: int) -> bool:
         """Whether a week at the floor is soon found: a search for any such week is far quicker than one for the best.
