@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -69,11 +69,13 @@ class WeekFacts:
         ring = self.instance.ring
         return gap if ring is None else min(gap, first.start + ring - second.end)
 
-    def pairs(self) -> Iterator[tuple[SessionFacts, SessionFacts]]:
-        """Pairs of sessions of which one at least is not yet done, history included."""
-        everything = self.with_history
-        for i, later in enumerate(everything):
-            for earlier in everything[:i]:
+    def pairs(
+        self, among: Callable[[SessionFacts], bool] = lambda _: True
+    ) -> Iterator[tuple[SessionFacts, SessionFacts]]:
+        """Pairs of sessions, of those that are meant, of which one at least is not yet done, history included."""
+        meant = [session for session in self.with_history if among(session)]
+        for i, later in enumerate(meant):
+            for earlier in meant[:i]:
                 if not (earlier.done and later.done):
                     yield earlier, later
 

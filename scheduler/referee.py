@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
@@ -49,6 +49,31 @@ def review(facts: WeekFacts) -> Review:
             tiers[report.tier] += report.cost
             terms[report.tier][report.rule] = report.cost
     return Review(reports, tiers, terms)
+
+
+def costs(facts: WeekFacts, most: Mapping[int, int] | None = None) -> dict[int, int] | None:
+    """The values of the tiers as :func:`review` finds them, without its words.
+
+    Args:
+        most: by tier, what it may come to; those that are not named may come to anything.
+
+    Returns:
+        None where a must is broken or a tier comes to more than it may: known before all rules are looked at.
+    """
+    most = most or {}
+    tiers = dict.fromkeys(sorted({rule.tier for rule in RULES}), 0)
+    for rule in RULES:
+        switches = rule.active_switches(facts.instance)
+        breaches = rule.breaches(facts) if switches else {}
+        for switch in switches:
+            breach = breaches.get(switch.id, 0)
+            if switch.mode is not Mode.MUST:
+                tiers[rule.tier] += switch.weight * breach
+            elif breach > switch.concession:
+                return None
+        if tiers[rule.tier] > most.get(rule.tier, tiers[rule.tier]):
+            return None
+    return tiers
 
 
 def _report(rule: Rule[Any], facts: WeekFacts) -> RuleReport:

@@ -76,7 +76,7 @@ def _facts(instance: Instance, plan: Plan) -> WeekFacts:
 
 def _nearer(before: Week, facts: WeekFacts) -> WeekFacts:
     change = _changes(before, facts)
-    costs = _costs(referee.review(facts))
+    costs = _costs(referee.review(facts).tiers)
     tried: set[Week] = set()
     improved = True
     while improved:
@@ -87,17 +87,16 @@ def _nearer(before: Week, facts: WeekFacts) -> WeekFacts:
             if sessions in tried or changed >= change or len(tried) >= MOST_REVIEWS:
                 continue
             tried.add(sessions)
-            found = referee.review(candidate)
-            found_costs = _costs(found)
-            if not found.broken_musts and all(found_costs[tier] <= costs[tier] for tier in costs):
-                facts, change, costs, improved = candidate, changed, found_costs, True
+            found = referee.costs(candidate, costs)
+            if found is not None:
+                facts, change, costs, improved = candidate, changed, _costs(found), True
                 break
     return facts
 
 
-def _costs(found: referee.Review) -> dict[int, int]:
+def _costs(tiers: Mapping[int, int]) -> dict[int, int]:
     """What each tier may come to: all but those that compare weeks with the same content."""
-    return {tier: value for tier, value in found.tiers.items() if tier < SAME_CONTENT_FROM}
+    return {tier: value for tier, value in tiers.items() if tier < SAME_CONTENT_FROM}
 
 
 def _changes(before: Week, facts: WeekFacts) -> tuple[int, ...]:

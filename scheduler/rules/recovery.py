@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from functools import partial
 from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
@@ -114,15 +115,13 @@ class RecoveryRule(Rule[RecoverySetting]):
             (self.id(target.key), target.recovery - facts.gap(earlier, later))
             for target in facts.instance.targets.values()
             if target.recovery is not None
-            for earlier, later in facts.pairs()
-            if facts.is_hit(earlier, target.key) and facts.is_hit(later, target.key)
+            for earlier, later in facts.pairs(partial(facts.is_hit, target=target.key))
         )
         slots = self.default_slots(facts.instance)
         others = worst(
             (self.id(f"other:{muscle}"), -(-(slots - facts.gap(earlier, later)) // SLOTS_PER_HOUR))
             for muscle in self.others(facts.instance)
-            for earlier, later in facts.pairs()
-            if facts.is_direct_hit(earlier, muscle) and facts.is_direct_hit(later, muscle)
+            for earlier, later in facts.pairs(partial(facts.is_direct_hit, muscle=muscle))
         )
         return found | others
 

@@ -146,8 +146,10 @@ def _by_kind(facts: WeekFacts) -> list[SessionFacts]:
 
 
 def assert_same(facts: WeekFacts, values: tuple[int, ...] | None) -> None:
-    """The quick sum says what the referee's review says."""
+    """The quick sum says what the referee's review says, and the referee's own sum without words."""
     review = referee.review(facts)
+    costs = referee.costs(facts)
+    assert values == (None if costs is None else tuple(costs.values()))
     if review.broken_musts:
         assert values is None
     else:
