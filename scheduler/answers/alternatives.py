@@ -23,9 +23,9 @@ from scheduler.instance import Instance, SessionFacts
 from scheduler.rules import SAME_WORK_FROM, TIER_NAMES
 from scheduler.week.decode import decode
 from scheduler.week.expressions import Linear
+from scheduler.week.goals import objective
 from scheduler.week.model import Week
 from scheduler.week.solver import Cancel, Limits, Outcome, Verdict, search
-from scheduler.week.tiers import objective
 
 FAR = SLOTS_PER_HOUR
 """Sessions of one kind whose starts lie less than this apart count as the same one."""

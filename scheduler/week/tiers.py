@@ -11,10 +11,11 @@ from ortools.sat.python import cp_model
 
 from scheduler.domain.plan import Role, TierResult
 from scheduler.instance import Instance, SessionFacts
-from scheduler.rules import RULES, RULES_BY_KEY, SAME_CONTENT_FROM, SAME_WORK_FROM, TIER_NAMES
+from scheduler.rules import RULES, SAME_CONTENT_FROM, SAME_WORK_FROM, TIER_NAMES
 from scheduler.week.decode import decode
 from scheduler.week.expressions import Linear
-from scheduler.week.model import OptionVars, Week, upper
+from scheduler.week.goals import Summand, goals, objective, parts, together
+from scheduler.week.model import OptionVars, Week
 from scheduler.week.outline import Fit
 from scheduler.week.solver import Cancel, Limits, Outcome, Progress, Verdict, search
 from scheduler.week.unavoidable import Unavoidable
@@ -23,8 +24,6 @@ TIE_BREAK = max(TIER_NAMES)
 _EARLY = tuple(sorted({rule.tier for rule in RULES if rule.tier < SAME_WORK_FROM}))
 _LATE = tuple(sorted({rule.tier for rule in RULES if rule.tier >= SAME_WORK_FROM}))
 
-_EXACT = 1 << 50
-"""Weighted sums below this are whole numbers in floating point too, with room for what the relaxation adds."""
 _TO_REACH = 0.15
 """Deterministic seconds for a week at a floor."""
 _UNAVOIDABLE = 0.02
@@ -61,31 +60,6 @@ class Solved:
     deterministic_seconds: tuple[float, ...]
     stopped: bool = False
     build_seconds: float = 0.0
-
-
-def objective(week: Week, tier: int) -> Linear:
-    """Weighted sum of the breaches of a tier's wishes; 0 where it has none."""
-    return sum(stages(week, tier))
-
-
-def stages(week: Week, tier: int) -> list[Linear]:
-    """What is minimised one after another inside a tier: a sum of breaches, then those of staged rules one by one.
-
-    The weights of a staged rule are such that the whole sum is least where the stages, one after another, are.
-    """
-    found = [
-        (week.switches[name], var)
-        for name, var in week.slacks.items()
-        if RULES_BY_KEY[week.switches[name].rule].tier == tier and week.switches[name].weight
-    ]
-    plain = [switch.weight * var for switch, var in found if not RULES_BY_KEY[switch.rule].staged]
-    staged = sorted((s for s in found if RULES_BY_KEY[s[0].rule].staged), key=lambda s: -s[0].weight)
-    return [sum(plain), *(switch.weight * var for switch, var in staged)]
-
-
-def goals(week: Week, tier: int) -> list[Linear]:
-    """The stages of a tier that can differ from 0."""
-    return [stage for stage in stages(week, tier) if not isinstance(stage, int)]
 
 
 def solve_week(
@@ -199,11 +173,9 @@ class _Climb:
         takes. Where nothing is known of later tiers, of the weeks that break no wish at once a best one is looked for.
         """
         wishes = objective(self.week, _EARLY[0])
-        together = [] if floors else self._together(_EARLY[1])
-        if together:
-            kept = self.week.model.clone()
-            kept.add_linear_constraint(wishes, 0, 0)
-            if self._least_of(together, kept):
+        later = [] if floors else together(self.week, _EARLY[1:])
+        if later:
+            if self._least_of(later, self._with_at_most(wishes, 0)):
                 return True
         elif not isinstance(wishes, int) and self._reach(wishes, 0):
             return True
@@ -328,43 +300,30 @@ class _Climb:
         and bound of the sum agree. Most are: the cuts that one goal needs the next needs too, and weeks that are good
         for one goal only are not gone through. Where some are not, the week that was found is a good one to begin with.
         """
-        if not (together := self._together(tier)):
+        if not (found := together(self.week, (early for early in _EARLY if early >= tier))):
             return
-        self.looks_ahead = self._least_of(together, self.week.model) and self.looks_ahead
+        self.looks_ahead = self._least_of(found, self.week.model) and self.looks_ahead
         if not self.looks_ahead and self.broken:
             for broken in self.broken:
                 self._ask(broken, _UNAVOIDABLE)
             if all(broken.share >= _MOSTLY for broken in self.broken):
                 self.ahead.clear()
-                self.looks_ahead = self._least_of(together, self.week.model) and self.looks_ahead
+                self.looks_ahead = self._least_of(found, self.week.model) and self.looks_ahead
 
-    def _together(self, tier: int) -> list[tuple[int, int, Linear]]:
-        """The early goals from a tier on: tier, weight in their sum, and goal.
-
-        None where there is nothing to sum up, or where a tier in stages comes first: those are better had one by one.
-        """
-        todo = [(early, goal) for early in _EARLY if early >= tier for goal in goals(self.week, early)]
-        if not todo or len(goals(self.week, todo[0][0])) > 1:
-            return []
-        while (weights := _weights([goal for _, goal in todo]))[0] * (1 + upper(todo[0][1])) > _EXACT and len(todo) > 1:
-            todo.pop()
-        found = [(early, weight, goal) for weight, (early, goal) in zip(weights, todo, strict=True)]
-        return found if len(found) > 1 else []
-
-    def _least_of(self, together: Sequence[tuple[int, int, Linear]], model: cp_model.CpModel) -> bool:
+    def _least_of(self, summands: Sequence[Summand], model: cp_model.CpModel) -> bool:
         """Minimise the sum in a model of weeks that are best in the tiers before; whether that finds a week."""
-        tier, weight, _ = together[0]
-        total = sum(weight * goal for _, weight, goal in together)
+        tier, weight, _ = summands[0]
+        total = sum(weight * goal for _, weight, goal in summands)
         found = self.least(total, _reporter(self.progress, tier, TIER_NAMES[tier], weight), model)
         self.clock.spend(found)
         if found.value is None:
             return False
         self.best = found
-        for early, unit, goal in together:
+        for early, unit, goal in summands:
             if found.value // unit != found.bound // unit:
                 break
             self.ahead.append((early, found[goal]))
-        self.looks_ahead = len(self.ahead) == len(together)
+        self.looks_ahead = len(self.ahead) == len(summands)
         return True
 
     def _goal(self, goal: Linear, floor: int, tier: int) -> tuple[int, int]:
@@ -380,7 +339,7 @@ class _Climb:
             self.week.model,
             goal,
             self.limits,
-            parts=_parts(self.week, tier),
+            parts=parts(self.week, tier),
             tighten=self._tell_more,
             # Any week is no good start, only better than none.
             hint=self.best.solution if self.results or self.started_well else (),
@@ -417,14 +376,18 @@ class _Climb:
 
         So it is tried where there may be one: in the first tier at 0, in others at what is known of them.
         """
-        model = self.week.model.clone()
-        model.add(goal <= floor)
+        model = self._with_at_most(goal, floor)
         limits = replace(self.limits, deterministic_seconds=min(_TO_REACH, self.limits.deterministic_seconds))
         found = search(model, None, limits, cancel=self.cancel, deadline=self.deadline)
         self.clock.spend(found)
         if found.solution:
             self.best = found
         return bool(found.solution)
+
+    def _with_at_most(self, goal: Linear, most: int) -> cp_model.CpModel:
+        model = self.week.model.clone()
+        model.add_linear_constraint(goal, 0, most)
+        return model
 
     def solved(self) -> Solved:
         """What the tiers came to, or that no week was found."""
@@ -446,22 +409,6 @@ def _keep_content(week: Week, best: Outcome) -> None:
         for options in groups.values():
             week.model.add(sum(o.uses for o in options) == sum(best[o.uses] for o in options))
             week.model.add(sum(o.sets for o in options) == sum(best[o.sets] for o in options))
-
-
-def _parts(week: Week, tier: int) -> list[Linear]:
-    """What the objective of a tier is the sum of, where one switch is all of the tier and has said so."""
-    mine = [name for name in week.slacks if RULES_BY_KEY[week.switches[name].rule].tier == tier]
-    if len(mine) != 1:
-        return []
-    return [week.switches[mine[0]].weight * part for part in week.parts.get(mine[0], ())]
-
-
-def _weights(goals_in_order: Sequence[Linear]) -> list[int]:
-    """Weights for goals one after another: one unit of any outweighs all that come after it."""
-    weights = [1]
-    for goal in reversed(goals_in_order[1:]):
-        weights.insert(0, weights[0] * (1 + upper(goal)))
-    return weights
 
 
 def _reporter(progress: TierProgress | None, tier: int, name: str, weight: int = 1) -> Progress | None:

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
-from scheduler.rules import RULES_BY_KEY
 from scheduler.week.expressions import Linear
+from scheduler.week.goals import summed
 from scheduler.week.model import Week
 from scheduler.week.solver import Outcome
 
@@ -37,11 +37,9 @@ class Unavoidable:
 
         What one switch alone says of a tier, and stages, is frozen already.
         """
-        switches = {name: week.switches[name] for name in week.slacks}
-        summed = [n for n, s in switches.items() if s.weight and RULES_BY_KEY[s.rule].tier == tier]
-        summed = [n for n in summed if not RULES_BY_KEY[switches[n].rule].staged]
-        found = {name: breach for name in summed if (breach := best[week.slacks[name]])}
-        return cls(week, found if len(summed) > 1 else {})
+        terms = summed(week, tier)
+        found = {switch.id: breach for switch, slack in terms if (breach := best[slack])}
+        return cls(week, found if len(terms) > 1 else {})
 
     @property
     def share(self) -> float:

@@ -33,8 +33,9 @@ from scheduler.instance import Instance
 from scheduler.planning import instance_of
 from scheduler.rules import RULES, SAME_CONTENT_FROM, SAME_WORK_FROM, TIER_NAMES
 from scheduler.week.classes import StimulusClass
+from scheduler.week.goals import stages
 from scheduler.week.model import OptionVars, Week
-from scheduler.week.tiers import TIE_BREAK, stages
+from scheduler.week.tiers import TIE_BREAK
 from tests.benchmarks.linear import Programme, Row, expression, programme
 from tests.benchmarks.measure import Record
 

@@ -20,6 +20,7 @@ from scheduler.planning import instance_of
 from scheduler.rules import SAME_WORK_FROM
 from scheduler.week import tiers
 from scheduler.week.expressions import Linear
+from scheduler.week.goals import weights
 from scheduler.week.model import Week
 from scheduler.week.solver import Limits, Outcome, Verdict
 from scheduler.week.tiers import solve_tiers, solve_week
@@ -35,11 +36,11 @@ SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"
 def test_no_later_goal_outweighs_a_unit_of_an_earlier_one(data: st.DataObject) -> None:
     most = data.draw(st.lists(st.integers(0, 50), min_size=1, max_size=6))
     model = cp_model.CpModel()
-    weights = tiers._weights([model.new_int_var(0, top, "") for top in most])
+    units = weights([model.new_int_var(0, top, "") for top in most])
     one, other = (tuple(data.draw(st.integers(0, top)) for top in most) for _ in range(2))
-    sums = [sum(w * v for w, v in zip(weights, values, strict=True)) for values in (one, other)]
+    sums = [sum(w * v for w, v in zip(units, values, strict=True)) for values in (one, other)]
     assert (one < other) == (sums[0] < sums[1])
-    assert all(sums[0] // w == sums[1] // w for n, w in enumerate(weights) if one[: n + 1] == other[: n + 1])
+    assert all(sums[0] // w == sums[1] // w for n, w in enumerate(units) if one[: n + 1] == other[: n + 1])
 
 
 @settings(profile)
@@ -50,7 +51,7 @@ def test_the_same_costs_are_proved_one_by_one(data: dict[str, Any]) -> None:
         return
     together = solve_tiers(Week(instance), LIMITS)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(tiers._Climb, "_together", lambda *_: [])
+        patch.setattr(tiers, "together", lambda *_: [])
         assert_same_costs(together, solve_tiers(Week(instance), LIMITS))
 
 

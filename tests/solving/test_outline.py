@@ -20,10 +20,11 @@ from scheduler.instance import Instance
 from scheduler.planning import instance_of, solve
 from scheduler.rules import SAME_WORK_FROM
 from scheduler.week import tiers
+from scheduler.week.goals import goals
 from scheduler.week.model import Week
 from scheduler.week.outline import Fit
 from scheduler.week.solver import Cancel, Limits, Outcome, search
-from scheduler.week.tiers import goals, solve_tiers, solve_week
+from scheduler.week.tiers import solve_tiers, solve_week
 from tests.solving.costs import assert_same_costs
 from tests.solving.strategies import briefs, settled
 from tests.solving.test_properties import profile

@@ -8,9 +8,9 @@ import time
 from scheduler.domain.brief import Brief
 from scheduler.domain.plan import PlanStatus
 from scheduler.planning import check, instance_of, solve
+from scheduler.week.goals import objective
 from scheduler.week.model import Week
 from scheduler.week.solver import Cancel, Limits, search
-from scheduler.week.tiers import objective
 from tests.solving.hard_week import CUT_SHORT, HARD, MIDDLING
 
 

@@ -11,9 +11,10 @@ from scheduler.facts import WeekFacts
 from scheduler.planning import instance_of
 from scheduler.rules import RULES
 from scheduler.week import tiers
+from scheduler.week.goals import objective
 from scheduler.week.model import Week
 from scheduler.week.solver import Limits, Outcome, Verdict, search
-from scheduler.week.tiers import objective, solve_tiers
+from scheduler.week.tiers import solve_tiers
 from scheduler.week.unavoidable import Unavoidable
 from tests.solving.costs import assert_same_costs
 from tests.solving.enumeration import Judge, weeks
