@@ -299,6 +299,8 @@ class _Climb:
         No sum of later goals outweighs one unit of an earlier one, so goals are proved in their order as far as value
         and bound of the sum agree. Most are: the cuts that one goal needs the next needs too, and weeks that are good
         for one goal only are not gone through. Where some are not, the week that was found is a good one to begin with.
+        It may be the breaches of earlier tiers that keep the bound low: then it is asked how much of them all weeks
+        have in common, and tried once more where that is most.
         """
         if not (found := together(self.week, (early for early in _EARLY if early >= tier))):
             return
@@ -307,8 +309,9 @@ class _Climb:
             for broken in self.broken:
                 self._ask(broken, _UNAVOIDABLE)
             if all(broken.share >= _MOSTLY for broken in self.broken):
-                self.ahead.clear()
+                proved, self.ahead = self.ahead, []
                 self.looks_ahead = self._least_of(found, self.week.model) and self.looks_ahead
+                self.ahead = max(self.ahead, proved, key=len)
 
     def _least_of(self, summands: Sequence[Summand], model: cp_model.CpModel) -> bool:
         """Minimise the sum in a model of weeks that are best in the tiers before; whether that finds a week."""
