@@ -32,6 +32,8 @@ _UNAVOIDABLE_AT_LENGTH = 0.1
 """The same where one goal is not."""
 _MOSTLY = 0.9
 """Where so much of the breaches is known to be unavoidable, goals are tried together once more."""
+_AT_ONCE = 0.01
+"""Deterministic seconds in which only that is shown which the relaxation sees by itself."""
 _QUICK = Limits(deterministic_seconds=1.0)
 _FOR_THE_OUTLINE = 0.8
 """Share of the wall-clock seconds that an outline may take: a week has to be fitted to it in what is left."""
@@ -306,9 +308,8 @@ class _Climb:
             return
         self.looks_ahead = self._least_of(found, self.week.model) and self.looks_ahead
         if not self.looks_ahead and self.broken:
-            for broken in self.broken:
-                self._ask(broken, _UNAVOIDABLE)
-            if all(broken.share >= _MOSTLY for broken in self.broken):
+            news = [self._ask(broken, _UNAVOIDABLE) for broken in self.broken]
+            if any(news) and all(broken.share >= _MOSTLY for broken in self.broken):
                 proved, self.ahead = self.ahead, []
                 self.looks_ahead = self._least_of(found, self.week.model) and self.looks_ahead
                 self.ahead = max(self.ahead, proved, key=len)
@@ -364,15 +365,16 @@ class _Climb:
         for broken in self.broken:
             self._ask(broken, _UNAVOIDABLE_AT_LENGTH)
 
-    def _ask(self, broken: Unavoidable, share: float) -> None:
-        """Ask what all weeks that are left break alike, and tell it to the week."""
+    def _ask(self, broken: Unavoidable, share: float) -> bool:
+        """Ask what all weeks that are left break alike, and tell it to the week; whether that is news to it."""
         if broken.share == 1:
-            return
+            return False
         limits = replace(self.limits, deterministic_seconds=share * self.limits.deterministic_seconds)
         model, common = broken.question()
         found = search(model, common, limits, cancel=self.cancel, deadline=self.deadline, once=True)
         self.clock.spend(found)
         broken.tell(found.bound)
+        return found.deterministic_seconds > _AT_ONCE
 
     def _reach(self, goal: Linear, floor: int) -> bool:
         """Whether a week at the floor is soon found: a search for any such week is far quicker than one for the best.
