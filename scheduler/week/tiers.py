@@ -366,15 +366,16 @@ class _Climb:
             self._ask(broken, _UNAVOIDABLE_AT_LENGTH)
 
     def _ask(self, broken: Unavoidable, share: float) -> bool:
-        """Ask what all weeks that are left break alike, and tell it to the week; whether that is news to it."""
+        """Ask what all weeks that are left break alike, and tell it to the week where it is news; whether it is."""
         if broken.share == 1:
             return False
         limits = replace(self.limits, deterministic_seconds=share * self.limits.deterministic_seconds)
         model, common = broken.question()
         found = search(model, common, limits, cancel=self.cancel, deadline=self.deadline, once=True)
         self.clock.spend(found)
-        broken.tell(found.bound)
-        return found.deterministic_seconds > _AT_ONCE
+        if news := found.deterministic_seconds > _AT_ONCE:
+            broken.tell(found.bound)
+        return news
 
     def _reach(self, goal: Linear, floor: int) -> bool:
         """Whether a week at the floor is soon found: a search for any such week is far quicker than one for the best.
