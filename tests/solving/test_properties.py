@@ -17,7 +17,7 @@ from scheduler.domain.plan import Mode, PlanStatus
 from scheduler.planning import check, instance_of, solve
 from scheduler.referee import facts_of
 from scheduler.week.solver import Limits
-from tests.solving.enumeration import Judge, tiers_compared
+from tests.solving.enumeration import judged, tiers_compared
 from tests.solving.neighbours import neighbours
 from tests.solving.strategies import briefs
 
@@ -78,11 +78,10 @@ def test_no_small_change_beats_a_proved_plan(data: dict[str, Any]) -> None:
         return
     instance = instance_of(brief)
     facts = facts_of(instance, plan.sessions)
-    judge = Judge(instance)
     best = tuple(tier.value for tier in plan.tiers)
-    assert judge.values(facts) == best
+    assert judged(facts) == best
     event("looked around")
     for other in islice(neighbours(facts), 400):
-        values = judge.values(other)
+        values = judged(other)
         compared = tiers_compared(facts, other)
         assert values is None or values[:compared] >= best[:compared], (other.sessions, values, best)

@@ -17,9 +17,9 @@ from scheduler.week.solver import Limits, Outcome, Verdict, search
 from scheduler.week.tiers import solve_tiers
 from scheduler.week.unavoidable import Unavoidable
 from tests.solving.costs import assert_same_costs
-from tests.solving.enumeration import Judge, weeks
+from tests.solving.enumeration import judged, weeks
 from tests.solving.strategies import briefs, settled
-from tests.solving.test_brute_force import BRIEFS
+from tests.solving.test_brute_force import BRIEFS, STRETCH
 from tests.solving.test_properties import profile
 
 LIMITS = Limits(deterministic_seconds=1.0)
@@ -35,11 +35,10 @@ def breaches(facts: WeekFacts) -> dict[str, int]:
 def test_brute_force_finds_the_same(name: str) -> None:
     """Of all weeks that break least, the one that has least in common with the one that the solver found."""
     instance = instance_of(BRIEFS[name]())
-    judge = Judge(instance)
     costs = [
         (values[0], s)
-        for s in weeks(instance, stretch=3 if name == "wishes" else 0)
-        if (values := judge.values(WeekFacts(instance, s)))
+        for s in weeks(instance, stretch=STRETCH.get(name, 0))
+        if (values := judged(WeekFacts(instance, s)))
     ]
     least = min(cost for cost, _ in costs)
     alike = [breaches(WeekFacts(instance, sessions)) for cost, sessions in costs if cost == least]
