@@ -29,7 +29,7 @@ def instance_of(brief: Brief) -> Instance:
     catalogue = load_catalogue()
     instance = settle(brief, catalogue, rule_settings(brief, catalogue))
     if not (brief.musts or brief.concessions):
-        return instance
+        return instance  # no switch is named: there is no name to look up
     measures = {s.id for rule in RULES if rule.measure for s in rule.active_switches(instance)}
     known = [s.id for rule in RULES for s in rule.active_switches(instance)]
     faults = [

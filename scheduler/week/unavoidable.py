@@ -63,13 +63,14 @@ class Unavoidable:
         if least <= self.least:
             return
         self.least = least
-        model, terms = self.week.model, []
+        model, slacks = self.week.model, self.week.slacks
+        if self.share == 1:
+            for name, breach in self.breaches.items():
+                model.add(slacks[name] >= breach)
+            return
+        terms = []
         for name, most in self.breaches.items():
-            if self.share == 1:
-                model.add(self.week.slacks[name] >= most)
-                continue
             common = model.new_int_var(0, most, f"common:{name}")
-            model.add(common <= self.week.slacks[name])
+            model.add(common <= slacks[name])
             terms.append(self.week.switches[name].weight * common)
-        if terms:
-            model.add(sum(terms) >= least)
+        model.add(sum(terms) >= least)
