@@ -70,10 +70,11 @@ def explain(
         return _answer(brief, started, possible=True)
     spare = Spare(instance, costs or {}, frozenset(protected))
     # Two threads: here mends are looked for, beside it the conflicts are, and then every mend found is checked.
+    other = posing.twin()
     with ThreadPoolExecutor(max_workers=1, thread_name_prefix="beside") as beside:
         blame = beside.submit(_conflicts, posing, core, most_conflicts)
         found_mends, every_mend = cheapest_mends(
-            Posing(brief, patience), spare, most_mends, lambda amounts: beside.submit(checked, posing, spare, amounts)
+            other, spare, most_mends, lambda amounts: beside.submit(checked, posing, spare, amounts)
         )
         conflicts, every_conflict = blame.result()
         mends = [m.result() for m in found_mends]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from copy import copy
 from dataclasses import dataclass
 from typing import Literal
 
@@ -99,6 +100,13 @@ class Posing:
         self.instance = instance_of(brief)
         self.week = Week(self.instance, posing=True)
         self.names = tuple(name for name in self.week.switches if name in self.week.on)
+
+    def twin(self) -> Posing:
+        """The same model once more, to be asked in another thread. What is added to one is not in the other."""
+        twin = copy(self)
+        twin.week = copy(self.week)
+        twin.week.model = self.week.model.clone()
+        return twin
 
     def core(self, chosen: Iterable[str]) -> tuple[str, ...] | Literal[True] | None:
         """Musts among the chosen that clash, not minimal; True where all hold together, None where time ran out."""
