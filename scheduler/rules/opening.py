@@ -94,7 +94,7 @@ class OpeningRule(Rule[Setting]):
 def _mend(day: Day, openings: int) -> Mend:
     def words(amount: int, facts: WeekFacts | None) -> str:
         if not openings:
-            return f"{day.full_name} opened for {wording.duration(amount)}"
+            return f"{day.full_name} opened for at least {wording.duration(amount)}"
         which = f"{day.full_name}'s opening" if openings == 1 else f"one of {day.full_name}'s openings"
         return f"{which} {wording.duration(amount)} longer"
 
