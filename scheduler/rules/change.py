@@ -17,7 +17,8 @@ from scheduler.rules.base import TIME, Rule, Setting, Switch, Unit, count_of
 
 if TYPE_CHECKING:
     from scheduler.week.expressions import Linear, Literal
-    from scheduler.week.model import OptionVars, SessionVars, Week
+    from scheduler.week.model import Week
+    from scheduler.week.variables import OptionVars, SessionVars
 
 PARTS = ("days", "times", "places", "exercises", "sets")
 """What can change, the gravest first: each is kept before all that come after it."""

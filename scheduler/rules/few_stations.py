@@ -12,7 +12,8 @@ from scheduler.rules.base import Look, Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
     from scheduler.week.expressions import Literal
-    from scheduler.week.model import Cover, OptionVars, SessionVars, Week
+    from scheduler.week.model import Week
+    from scheduler.week.variables import Cover, OptionVars, SessionVars
 
 
 class FewStationsRule(Rule[Setting]):

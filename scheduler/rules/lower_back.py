@@ -17,7 +17,8 @@ from scheduler.rules.base import Look, Mend, Rule, Setting, Switch, count_of, wo
 
 if TYPE_CHECKING:
     from scheduler.week.expressions import Linear, Literal
-    from scheduler.week.model import SessionVars, Week
+    from scheduler.week.model import Week
+    from scheduler.week.variables import SessionVars
 
 
 _FLOOR_FACTOR = 4

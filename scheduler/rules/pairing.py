@@ -17,7 +17,8 @@ from scheduler.rules.base import Look, Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
     from scheduler.week.expressions import Literal, Variable
-    from scheduler.week.model import OptionVars, SessionVars, Week
+    from scheduler.week.model import Week
+    from scheduler.week.variables import OptionVars, SessionVars
 
 
 class PairingSetting(Setting):

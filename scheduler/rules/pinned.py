@@ -13,7 +13,8 @@ from scheduler.instance import Instance, SessionFacts
 from scheduler.rules.base import Mend, Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
-    from scheduler.week.model import SessionVars, Week
+    from scheduler.week.model import Week
+    from scheduler.week.variables import SessionVars
 
 
 class PinnedRule(Rule[Setting]):

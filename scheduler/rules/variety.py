@@ -18,7 +18,8 @@ from scheduler.rules.base import Look, Mend, Rule, Setting, Switch, count_of
 
 if TYPE_CHECKING:
     from scheduler.week.expressions import Linear, Literal
-    from scheduler.week.model import OptionVars, SessionVars, Week
+    from scheduler.week.model import Week
+    from scheduler.week.variables import OptionVars, SessionVars
 
 _WORTH_VARIETY = 8 * QUARTERS_PER_SET
 

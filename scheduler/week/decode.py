@@ -12,8 +12,9 @@ from scheduler.domain.plan import Role, Zone
 from scheduler.instance import Instance, Item, SessionFacts
 from scheduler.rules.order import order_key, pinned_order
 from scheduler.week.classes import StimulusClass
-from scheduler.week.model import OptionVars, SessionVars, Week
+from scheduler.week.model import Week
 from scheduler.week.solver import Outcome
+from scheduler.week.variables import OptionVars, SessionVars
 
 
 def decode(week: Week, outcome: Outcome) -> tuple[SessionFacts, ...]:

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from scheduler.rules import RULES_BY_KEY, Switch
-from scheduler.week.expressions import Linear
-from scheduler.week.model import Week, upper
+from scheduler.week.expressions import Linear, upper
+from scheduler.week.model import Week
 
 _EXACT = 1 << 50
 """Weighted sums below this are whole numbers in floating point too, with room for what the relaxation adds."""

@@ -17,8 +17,9 @@ from ortools.sat.python import cp_model
 
 from scheduler.domain.plan import Role, Zone
 from scheduler.week.expressions import Linear
-from scheduler.week.model import OptionVars, SessionVars, Week
+from scheduler.week.model import Week
 from scheduler.week.solver import Limits, Outcome, search
+from scheduler.week.variables import OptionVars, SessionVars
 
 _CLOSE = Limits(deterministic_seconds=0.3)
 """With sessions as in outline nearly all is settled: a hundredth of this is enough, or there is no such week."""

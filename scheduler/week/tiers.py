@@ -15,10 +15,12 @@ from scheduler.rules import RULES, SAME_CONTENT_FROM, SAME_WORK_FROM, TIER_NAMES
 from scheduler.week.decode import decode
 from scheduler.week.expressions import Linear
 from scheduler.week.goals import Summand, goals, objective, parts, together
-from scheduler.week.model import OptionVars, Week
+from scheduler.week.lengths import tell_time_by_zone
+from scheduler.week.model import Week
 from scheduler.week.outline import Fit
 from scheduler.week.solver import Cancel, Limits, Outcome, Progress, Verdict, search
 from scheduler.week.unavoidable import Unavoidable
+from scheduler.week.variables import OptionVars
 
 TIE_BREAK = max(TIER_NAMES)
 _EARLY = tuple(sorted({rule.tier for rule in RULES if rule.tier < SAME_WORK_FROM}))
@@ -361,7 +363,7 @@ class _Climb:
 
     def _tell_more(self) -> None:
         """What follows from the model and helps a proof that does not soon end."""
-        self.week.tell_time_by_zone()
+        tell_time_by_zone(self.week)
         for broken in self.broken:
             self._ask(broken, _UNAVOIDABLE_AT_LENGTH)
 

@@ -21,8 +21,9 @@ from scheduler.facts import WeekFacts, item_pairs
 from scheduler.instance import Instance, Item, SessionFacts
 from scheduler.planning import instance_of
 from scheduler.rules import RULES, Rule
-from scheduler.week.model import SessionVars, Week
+from scheduler.week.model import Week
 from scheduler.week.solver import Limits, Verdict, search
+from scheduler.week.variables import SessionVars
 
 MONDAY = dt.date(2026, 3, 2)
 
