@@ -117,6 +117,8 @@ class Rule(ABC, Generic[S]):
     tier: ClassVar[int] = 1
     """The tier in which a breach of the wish is paid."""
     evidence: ClassVar[tuple[str, ...]] = ()
+    one_by_one: ClassVar[bool] = False
+    """Whether every exercise stands alone in the week itself, if not in its outline."""
     measure: ClassVar[bool] = False
     """True for what is merely kept as small as possible: no plan has none of it, so it is never called broken."""
     staged: ClassVar[bool] = False

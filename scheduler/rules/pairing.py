@@ -39,6 +39,8 @@ class PairingRule(Rule[PairingSetting]):
     meaning = "Antagonist exercises alternate their sets and share rests; never the heavy first lift."
     formula = "for all s: |pairs(s)| >= n; saved(pair) = min(sets) x rest"
     default_mode = Mode.OFF
+    one_by_one = True
+    """Partners must not need the same equipment."""
     setting_model = PairingSetting
 
     def switches(self, instance: Instance) -> Iterable[Switch]:

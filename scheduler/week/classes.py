@@ -3,9 +3,9 @@
 Two exercises fall into one class when they agree in everything that a rule or the clock looks at: the kinds of session
 that may hold them, what they count for every goal, minutes, zones and places where they can be done, what each rule
 looks at besides (:meth:`scheduler.rules.base.Rule.looks_at`), and whether the brief or its records name them. A named
-exercise (pinned, wanted, avoided, capped a week, in the previous plan or in a record) stands alone. Where exercises are
-paired all do: partners must not need the same equipment. Only rules count that the week holds: while questions are
-posed wishes are left out, and nobody looks at stations.
+exercise (pinned, wanted, avoided, capped a week, in the previous plan or in a record) stands alone. Where a rule takes
+exercises one by one all do. Only rules count that the week holds: while questions are posed wishes are left out, and
+nobody looks at stations.
 
 The solver decides how often each session uses a class, at most as often as it has members, and
 :mod:`scheduler.week.decode` deals the members out. That loses nothing: see there. 5 to 20 times faster than one
@@ -77,7 +77,7 @@ def stimulus_classes(
         unserved: where a place lacks the equipment of an exercise, or cannot load it, use it there all the same.
         outline: merge what differs only in minutes, or in zones that nothing tells apart, too.
     """
-    named = frozenset(instance.pool) if not outline and any(r.key == "pairing" for r in rules) else _named(instance)
+    named = frozenset(instance.pool) if not outline and any(rule.one_by_one for rule in rules) else _named(instance)
     looks = [rule.looks_at(instance) for rule in rules]
     tellings = [rule.zones_told(instance) for rule in rules]
     groups: dict[Hashable, list[str]] = {}
