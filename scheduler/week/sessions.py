@@ -192,10 +192,14 @@ def _sets(week: Week, name: str, uses: Variable, room: _Room) -> Linear:
     0.8 of the time. Questions are asked without a relaxation, and there one variable is far quicker.
     """
     if week.posing:
-        sets = week.model.new_int_var(0, room.most_sets, f"{name} sets")
-        week.model.add(sets >= room.least * uses)
-        week.model.add(sets <= room.most * uses)
-        return sets
+        return _sets_as_one(week, name, uses, room)
     above = week.model.new_int_var(0, room.most_sets - room.least, f"{name} sets above the least")
     week.model.add(above <= (room.most - room.least) * uses)
     return room.least * uses + above
+
+
+def _sets_as_one(week: Week, name: str, uses: Variable, room: _Room) -> Variable:
+    sets = week.model.new_int_var(0, room.most_sets, f"{name} sets")
+    week.model.add(sets >= room.least * uses)
+    week.model.add(sets <= room.most * uses)
+    return sets

@@ -32,6 +32,7 @@ from scheduler.domain.plan import Role, Zone
 from scheduler.instance import Instance
 from scheduler.planning import instance_of
 from scheduler.rules import RULES, SAME_CONTENT_FROM, SAME_WORK_FROM, TIER_NAMES
+from scheduler.week import sessions
 from scheduler.week.classes import StimulusClass
 from scheduler.week.goals import stages
 from scheduler.week.model import Week
@@ -60,8 +61,8 @@ def unmerged() -> Iterator[None]:
 
     with (
         patch("scheduler.week.classes._named", everything),
-        patch.object(Week, "_alike_zones", one_by_one),
-        patch.object(Week, "_sets", Week._sets_as_one),
+        patch.object(sessions, "_alike_zones", one_by_one),
+        patch.object(sessions, "_sets", sessions._sets_as_one),
         patch.object(Week, "cover", nothing),
         patch.object(Week, "pack", nothing),
     ):

@@ -21,6 +21,7 @@ from scheduler.planning import instance_of, solve
 from scheduler.rules import SAME_WORK_FROM
 from scheduler.week import tiers
 from scheduler.week.goals import goals
+from scheduler.week.lengths import tell_time_by_zone
 from scheduler.week.model import Week
 from scheduler.week.outline import Fit
 from scheduler.week.solver import Cancel, Limits, Outcome, search
@@ -62,16 +63,15 @@ def brief(**parts: Any) -> Brief:
 def test_where_nothing_fits_an_outline_the_week_is_solved_from_one_near_it(monkeypatch: pytest.MonkeyPatch) -> None:
     """That near week is told of its times, in variables that the week has not: only the others are gone on from."""
     near_weeks: list[Week] = []
-    tell = Week.tell_time_by_zone
 
     def told(week: Week) -> None:
         near_weeks.append(week)
-        tell(week)
+        tell_time_by_zone(week)
 
     monkeypatch.setattr(Fit, "weeks", lambda *_: iter(()))
     monkeypatch.setattr(tiers._Climb, "floors", lambda _: {})
     monkeypatch.setattr(tiers, "_QUICK", Limits(deterministic_seconds=0.01))
-    monkeypatch.setattr(Week, "tell_time_by_zone", told)
+    monkeypatch.setattr(tiers, "tell_time_by_zone", told)
     asked = {"lats": {"aim": 14, "frequency": 2}, "pectorals": {"aim": 14}, "quads": {"aim": 9}}
     instance = instance_of(brief(goals=asked))
     drawn = solve_week(instance, LIMITS)
@@ -143,7 +143,7 @@ def test_every_week_has_an_outline_at_its_cost(data: dict[str, Any]) -> None:
         event("no week")
         return
     outline = _settled(instance, week, found)
-    outline.tell_time_by_zone()
+    tell_time_by_zone(outline)
     for tier in range(1, SAME_WORK_FROM):
         for own, drawn in zip(goals(week, tier), goals(outline, tier), strict=True):
             outline.model.add(drawn <= found[own])

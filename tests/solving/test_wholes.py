@@ -13,6 +13,7 @@ from hypothesis import given, settings
 
 from scheduler.domain.brief import Brief
 from scheduler.planning import instance_of
+from scheduler.week.lengths import tell_time_by_zone
 from scheduler.week.model import Week
 from scheduler.week.solver import Limits
 from scheduler.week.tiers import solve_tiers
@@ -58,7 +59,7 @@ def test_the_same_costs_are_proved_with_times_told_by_zone(data: dict[str, Any])
     if instance is None:
         return
     told = Week(instance)
-    told.tell_time_by_zone()
+    tell_time_by_zone(told)
     assert_same_costs(solve_tiers(told, LIMITS), solve_tiers(Week(instance), LIMITS))
 
 
