@@ -40,9 +40,10 @@ class Enumeration:
 
 
 def shrink(members: Sequence[str], consistent: Oracle, *, known: frozenset[str] = frozenset()) -> Conflict:
-    """Shrink an inconsistent set to an irreducible one, by deletion, in declared order.
+    """Shrink an inconsistent set to an irreducible one, by deletion, the last declared first.
 
-    Each member is dropped in turn; it stays out when the rest still cannot hold together. At the end every member
+    So a conflict speaks of what is declared first where it can: of days and counts of sessions before exercises. Each
+    member is dropped in turn; it stays out when the rest still cannot hold together. At the end every member
     that stayed was shown necessary by an answer of the oracle, unless one was lacking: then ``verified`` is False.
 
     Args:
@@ -50,7 +51,7 @@ def shrink(members: Sequence[str], consistent: Oracle, *, known: frozenset[str] 
     """
     kept = list(members)
     verified = True
-    for member in list(members):
+    for member in reversed(members):
         if member in known:
             continue
         rest = frozenset(kept) - {member}

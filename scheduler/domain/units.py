@@ -25,6 +25,8 @@ from pydantic_core import CoreSchema
 
 SLOT_MINUTES = 5
 SLOTS_PER_HOUR = 60 // SLOT_MINUTES
+LONGEST_SLOTS = 4 * SLOTS_PER_HOUR
+"""No session is planned longer than this."""
 QUARTERS_PER_SET = 4
 TICK_SECONDS = 15
 """Session time is added up in ticks of 15 s, then rounded up to whole slots."""

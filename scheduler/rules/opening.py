@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
 from scheduler.domain.plan import Mode
-from scheduler.domain.units import DAYS, SLOTS_PER_HOUR, Day
+from scheduler.domain.units import DAYS, LONGEST_SLOTS, SLOTS_PER_HOUR, Day
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, SessionFacts, Spot
 from scheduler.rules.base import TIME, Mend, Rule, Setting, Switch, worst
@@ -18,13 +18,15 @@ if TYPE_CHECKING:
 
 _MOST_SLACK = 30 * SLOTS_PER_HOUR
 """More than any session of a day can lie outside an opening of that day, be the day 25 h long."""
+_EARLIEST, _LATEST = 6 * SLOTS_PER_HOUR, 22 * SLOTS_PER_HOUR
+"""Usual hours where there is no opening at all."""
 
 
 class OpeningRule(Rule[Setting]):
     """For every session s there is an opening o at its place: start(o) <= start(s) and end(s) <= end(o).
 
     One switch a day. Breach: by how much the nearest opening of that day and place would have to be longer at either
-    end; where there is none, the length of the session.
+    end; where there is none, the length of the session, and by how much it lies outside the usual hours of the place.
     """
 
     key = "opening"
@@ -70,7 +72,7 @@ class OpeningRule(Rule[Setting]):
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         return worst(
-            (self.id(DAYS[s.day].value), min((lack for _, lack in lacks(facts.instance, s)), default=s.end - s.start))
+            (self.id(DAYS[s.day].value), min((lack for _, lack in lacks(facts.instance, s)), default=_new(facts, s)))
             for s in facts.planned
             if 0 <= s.day < len(DAYS)
         )
@@ -81,7 +83,8 @@ class OpeningRule(Rule[Setting]):
             for spot, chosen in session.spots.items():
                 slack = week.slack(self.id(DAYS[spot.day].value), _MOST_SLACK)
                 if spot.closed:
-                    week.model.add(session.length <= slack).only_enforce_if(chosen)
+                    for outside in (0, spot.start - session.start, session.end - spot.end):
+                        week.model.add(session.length + outside <= slack).only_enforce_if(chosen)
                     continue
                 week.model.add(session.start + slack >= spot.start).only_enforce_if(chosen)
                 week.model.add(session.end <= spot.end + slack).only_enforce_if(chosen)
@@ -99,6 +102,23 @@ def _mend(day: Day, openings: int) -> Mend:
         return f"{which} {wording.duration(amount)} longer"
 
     return words
+
+
+def usual_hours(instance: Instance, place: str | None) -> tuple[int, int]:
+    """Where an opening would lie on a day that has none, in slots of that day: from the earliest start to the latest
+    end of the others at the place, else of all; no less than the longest session takes."""
+    day_starts = instance.clock.day_starts
+    others = [s for s in instance.spots if place in (None, s.place)] or instance.spots
+    first = min((s.start - day_starts[s.day] for s in others), default=_EARLIEST)
+    last = max((s.end - day_starts[s.day] for s in others), default=_LATEST)
+    return first, max(last, first + LONGEST_SLOTS)
+
+
+def _new(facts: WeekFacts, session: SessionFacts) -> int:
+    """How long an opening would have to be that is not there."""
+    first, last = usual_hours(facts.instance, session.place)
+    at = facts.instance.clock.day_starts[session.day]
+    return session.end - session.start + max(0, at + first - session.start, session.end - at - last)
 
 
 def lacks(instance: Instance, session: SessionFacts) -> list[tuple[Spot, int]]:

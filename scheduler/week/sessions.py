@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from scheduler.domain.brief import Preference
 from scheduler.domain.plan import Role, Zone
-from scheduler.domain.units import DAYS, SLOTS_PER_HOUR, TICKS_PER_SLOT
+from scheduler.domain.units import DAYS, LONGEST_SLOTS, TICKS_PER_SLOT
 from scheduler.instance import Kind, SessionFacts, Spot
+from scheduler.rules.opening import usual_hours
 from scheduler.week.classes import StimulusClass
 from scheduler.week.expressions import Linear, Literal, Variable
 from scheduler.week.variables import OptionVars, SessionVars
@@ -17,10 +18,6 @@ from scheduler.week.variables import OptionVars, SessionVars
 if TYPE_CHECKING:
     from scheduler.week.model import Week
 
-LONGEST_SLOTS = 48
-"""No session is longer than four hours."""
-_DAY_FROM, _DAY_TO = 6 * SLOTS_PER_HOUR, 22 * SLOTS_PER_HOUR
-"""Where an opening that does not exist would lie: 06:00 to 22:00."""
 _ZONES = {Role.MAIN: tuple(Zone), Role.ADD_ON: (Zone.MODERATE, Zone.LIGHT)}
 
 
@@ -41,8 +38,9 @@ def closed_spots(week: Week) -> Iterable[Spot]:
             continue
         for place in week.instance.venues:
             if not any(s.day == number and s.place == place for s in week.instance.spots):
-                first, last = starts[number] + _DAY_FROM, starts[number] + _DAY_TO
-                yield Spot(number, first, last, place, Preference.RELUCTANT, closed=True)
+                first, last = usual_hours(week.instance, place)
+                at = starts[number]
+                yield Spot(number, at + first, at + last, place, Preference.RELUCTANT, closed=True)
 
 
 def held_session(week: Week, facts: SessionFacts, label: str) -> SessionVars:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 from itertools import chain, combinations
 from pathlib import Path
@@ -20,7 +21,7 @@ from scheduler.domain.answers import Explanation
 from scheduler.domain.brief import Brief
 from scheduler.domain.errors import InputError, RefereeDisagreement
 from scheduler.domain.plan import PlanStatus
-from scheduler.domain.units import Day
+from scheduler.domain.units import DAYS, Day
 from scheduler.planning import instance_of, solve
 from scheduler.rules import RULES
 from scheduler.week.solver import Limits
@@ -88,6 +89,17 @@ def test_a_conflict_is_irreducible_and_every_mend_works_and_is_minimal() -> None
     assert any("48 h" in m.sentence for c in found.conflicts for m in c.members)
     assert found.mends
     assert_mends_hold(asked, found)
+
+
+def test_a_day_that_a_mend_opens_is_trained_on_at_the_usual_hours() -> None:
+    """Common practice: who trains from six in the evening is not asked to come at midnight because a day is new."""
+    asked = brief()
+    (mend,) = explain(asked, budget_seconds=60, most_mends=1).mends
+    (opened,) = mend.patch["concessions"]
+    plan = solve(Brief.model_validate(merge_patch(asked.model_dump(mode="json"), mend.patch)))
+    (new,) = (s for s in plan.sessions if f"opening:{DAYS[s.start.weekday()].value}" == opened)
+    assert new.start.weekday() not in (0, 1)
+    assert dt.time(18, 0) <= new.start.time() < new.end.time() <= dt.time(22, 0)
 
 
 def test_a_possible_week_has_no_conflict() -> None:
@@ -198,7 +210,7 @@ def test_the_impossible_scenario_and_three_ways_out() -> None:
     assert len(found.mends) == 3
     assert len({frozenset(c.rule for c in m.changes) for m in found.mends}) == 3, "they differ in kind"
     assert_mends_hold(asked, found)
-    assert changes(found)["spacing:back-legs"] == "Back and Legs 47 h apart instead of 48 h"
+    assert changes(found)["session_count:kind:back"] == "2 Back sessions instead of 3"
     # Dearer openings turn the order round.
     dear = explain(asked, budget_seconds=60, most_conflicts=1, most_mends=1, costs={"opening": 500})
     assert "opening" not in {c.rule for c in dear.mends[0].changes}
@@ -287,6 +299,15 @@ def test_what_is_protected_is_left_alone() -> None:
     kept = explain(asked, budget_seconds=60, protected=[protected])
     assert protected not in changes(kept)
     assert_mends_hold(asked, kept)
+
+
+def test_where_days_and_counts_are_protected_hours_give_way() -> None:
+    """By hand: half an hour from six on Monday, half an hour up to seven on Tuesday; 24 h lie between."""
+    asked = brief(goals={"lats": {"recovery_hours": 0}}, kinds={"pull": {"minutes": {"least": 30, "most": 60}}})
+    protected = [*(f"opening:{day.value}" for day in DAYS), "session_count:all", "session_count:kind:pull"]
+    found = explain(asked, budget_seconds=60, most_mends=1, protected=protected)
+    assert changes(found)["spacing:pull-pull"] == "Pull sessions 24 h apart instead of 48 h"
+    assert_mends_hold(asked, found)
 
 
 @pytest.mark.parametrize(
