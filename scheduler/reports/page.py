@@ -9,7 +9,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from scheduler.domain.plan import LedgerRow, Mode, Plan, PlannedSession
+from scheduler.domain.plan import LedgerRow, Plan, PlannedSession
 from scheduler.domain.units import DAYS
 from scheduler.domain.wording import minutes
 from scheduler.reports import wording
@@ -113,9 +113,7 @@ def _ledger_row(row: LedgerRow) -> dict[str, Any]:
 
 
 def _breaches(plan: Plan) -> list[dict[str, Any]]:
-    """Broken musts first, then the wishes that gave way; a list without entries is left out."""
-    groups = ((Mode.MUST, "Musts broken"), (Mode.WISH, "What gave way"))
-    found = [
+    return [
         {
             "heading": heading,
             "items": [
@@ -124,9 +122,8 @@ def _breaches(plan: Plan) -> list[dict[str, Any]]:
                     "breach": wording.plain(f.breach_text),
                     "rule": wording.plain(rule.title),
                 }
-                for rule, f in wording.broken_findings(plan, mode)
+                for rule, f in findings
             ],
         }
-        for mode, heading in groups
+        for heading, findings in wording.not_kept(plan)
     ]
-    return [group for group in found if group["items"]]

@@ -236,12 +236,10 @@ def _bar(row: LedgerRow, top: float, width: int, ink: _Ink) -> Text:
 
 
 def _breaches(plan: Plan, console: Console, ink: _Ink) -> None:
-    for mode, words, style in ((Mode.MUST, "Musts broken", "red"), (Mode.WISH, "What gave way", "yellow")):
-        broken = wording.broken_findings(plan, mode)
-        if not broken:
-            continue
-        _heading(console, ink, words)
-        for rule, finding in broken:
+    for heading, findings in wording.not_kept(plan):
+        style = "red" if heading == wording.BROKEN else "yellow"
+        _heading(console, ink, heading)
+        for rule, finding in findings:
             _say(console, ink(finding.sentence), indent=2)
             cost = f", cost {finding.cost}" if finding.cost else ""
             _say(console, _with_aside(ink, ink(finding.breach_text, style), f"{rule.title}{cost}"), indent=4)

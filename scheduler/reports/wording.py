@@ -51,6 +51,7 @@ def plain(text: str) -> str:
     return "".join(c for c in " ".join(text.split()) if unicodedata.category(c) != "Cc" and c not in _DIRECTION)
 
 
+BROKEN, LET_GO = "Musts broken", "Musts that gave way, as the brief concedes"
 _DIRECTION = frozenset("\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
 
@@ -120,7 +121,8 @@ def by_day(plan: Plan) -> list[tuple[dt.date, list[PlannedSession]]]:
 
 def status_line(plan: Plan) -> str:
     """What has been proved of this plan, in a sentence or two."""
-    broken = len(broken_findings(plan, Mode.MUST))
+    breaches = dict(not_kept(plan))
+    broken, let = (len(breaches.get(heading, ())) for heading in (BROKEN, LET_GO))
     match plan.status:
         case PlanStatus.OPTIMAL:
             line = "Proved best: of all weeks that keep every must, none is better, tier by tier."
@@ -134,9 +136,11 @@ def status_line(plan: Plan) -> str:
             line = f"Stopped before the proof was done: the best week found until then. {_distance(plan.tiers)}"
         case PlanStatus.CHECKED:
             line = "Checked, not solved: the plan was handed in."
-            line += "" if broken else " Every must is kept."
+            line += "" if broken or let else " Every must is kept."
     if broken:
         line += f" {counted(broken, 'must')} {'is' if broken == 1 else 'are'} broken."
+    if let:
+        line += f" {counted(let, 'must')} {'gives' if let == 1 else 'give'} way, as the brief concedes."
     return line.strip()
 
 
@@ -154,14 +158,16 @@ def tier_proof(tier: TierResult) -> str:
     return "proved" if tier.proved else f"{tier.value - tier.bound} above the bound"
 
 
-def broken_findings(plan: Plan, mode: Mode) -> list[tuple[RuleReport, Finding]]:
-    """The musts, or the wishes, that this plan breaks, in the rules' order; measures give way to nothing."""
-    return [
-        (rule, f)
-        for rule in plan.rules
-        for f in rule.findings
-        if f.breach and f.mode is mode and not (rule.measure and mode is Mode.WISH)
-    ]
+def not_kept(plan: Plan) -> list[tuple[str, list[tuple[RuleReport, Finding]]]]:
+    """What this plan does not keep, each group under its heading, the gravest first; measures give way to nothing."""
+    groups: dict[str, list[tuple[RuleReport, Finding]]] = {BROKEN: [], LET_GO: [], "What gave way": []}
+    for rule in plan.rules:
+        for finding in (f for f in rule.findings if f.breach):
+            if finding.mode is Mode.MUST:
+                groups[BROKEN if finding.broken else LET_GO].append((rule, finding))
+            elif not rule.measure:
+                groups["What gave way"].append((rule, finding))
+    return [(heading, findings) for heading, findings in groups.items() if findings]
 
 
 def measures_line(plan: Plan) -> str:
@@ -176,12 +182,11 @@ def rule_word(rule: RuleReport) -> str:
         return "off"
     if not rule.findings:
         return "nothing to check"
-    broken = {f.mode for f in rule.findings if f.breach}
-    if Mode.MUST in broken:
+    if any(f.broken and f.mode is Mode.MUST for f in rule.findings):
         return "broken"
     if rule.measure:
         return "kept small"
-    return "gave way" if broken else "kept"
+    return "gave way" if any(f.breach for f in rule.findings) else "kept"
 
 
 def rules_line(plan: Plan) -> str:

@@ -128,6 +128,20 @@ def test_a_broken_must_stands_before_the_wishes(plan: Plan) -> None:
     assert text.index("Musts broken") < text.index("41 h: 7 h short") < text.index("What gave way")
 
 
+def test_what_the_brief_concedes_gives_way_and_is_not_called_broken(plan: Plan) -> None:
+    """A mend is a concession: who takes it has a week that keeps what is left of the must."""
+    spacing = plan.rules[1]
+    finding = spacing.findings[0].model_copy(update={"breach": 84, "breach_text": "41 h: 7 h short", "conceded": 84})
+    conceded = plan.model_copy(update={"rules": (spacing.model_copy(update={"findings": (finding,)}),)})
+    text = flat(shown(conceded))
+    assert "1 must gives way, as the brief concedes." in text
+    assert f"Musts that gave way, as the brief concedes {finding.sentence} 41 h: 7 h short" in text
+    assert "1 rule: 1 gave way." in text
+    assert "broken" not in text
+    checked = flat(shown(conceded.model_copy(update={"status": PlanStatus.CHECKED})))
+    assert "Every must is kept" not in checked
+
+
 def test_status_words(plan: Plan) -> None:
     tiers = (TierResult(tier=3, name="Placement", value=31, bound=24, proved=False),)
     bare = {"sessions": (), "ledger": (), "tiers": ()}
