@@ -102,10 +102,9 @@ class Posing:
         self.names = tuple(name for name in self.week.switches if name in self.week.on)
 
     def twin(self) -> Posing:
-        """The same model once more, to be asked in another thread. What is added to one is not in the other."""
+        """The same model once more, to be asked in another thread."""
         twin = copy(self)
-        twin.week = copy(self.week)
-        twin.week.model = self.week.model.clone()
+        twin.week = self.week.twin()
         return twin
 
     def core(self, chosen: Iterable[str]) -> tuple[str, ...] | Literal[True] | None:

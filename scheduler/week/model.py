@@ -15,6 +15,7 @@ Everything else is a rule, posted by the rule itself under its switches; see :me
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from copy import copy
 from math import gcd
 from typing import Any
 
@@ -101,6 +102,12 @@ class Week:
         post_lengths(self)
         self.work = [self.volume(s, target) for target in instance.targets for s in self.open_sessions]
         self.work += [self.total(target) for target in instance.targets]
+
+    def twin(self) -> Week:
+        """The same week with a model of its own: what is added to one is not in the other."""
+        twin = copy(self)
+        twin.model = self.model.clone()
+        return twin
 
     # --- what rules use -------------------------------------------------------------------------------------
 

@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from copy import copy
 
 from ortools.sat.python import cp_model
 
@@ -60,8 +59,7 @@ class Fit:
 
     def near(self) -> Week:
         """The week with no exercises but those like ones drawn: not all weeks, but few, and good ones among them."""
-        near = copy(self.week)
-        near.model = self.week.model.clone()
+        near = self.week.twin()
         drawn = {key for _, s in self.pairs for o in s.options if self.sketch[o.use] for key in o.stimulus.members}
         for option in (o for own, _ in self.pairs for o in own.options):
             if option.stimulus.key not in drawn:
