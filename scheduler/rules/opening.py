@@ -72,9 +72,7 @@ class OpeningRule(Rule[Setting]):
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         return worst(
-            (self.id(DAYS[s.day].value), min((lack for _, lack in lacks(facts.instance, s)), default=_new(facts, s)))
-            for s in facts.planned
-            if 0 <= s.day < len(DAYS)
+            (self.id(DAYS[s.day].value), _too_short(facts.instance, s)) for s in facts.planned if 0 <= s.day < len(DAYS)
         )
 
     def post(self, week: Week) -> None:
@@ -114,10 +112,13 @@ def usual_hours(instance: Instance, place: str | None) -> tuple[int, int]:
     return first, max(last, first + LONGEST_SLOTS)
 
 
-def _new(facts: WeekFacts, session: SessionFacts) -> int:
-    """How long an opening would have to be that is not there."""
-    first, last = usual_hours(facts.instance, session.place)
-    at = facts.instance.clock.day_starts[session.day]
+def _too_short(instance: Instance, session: SessionFacts) -> int:
+    """By how much the nearest opening is, or how long one would have to be where there is none."""
+    found = lacks(instance, session)
+    if found:
+        return min(lack for _, lack in found)
+    first, last = usual_hours(instance, session.place)
+    at = instance.clock.day_starts[session.day]
     return session.end - session.start + max(0, at + first - session.start, session.end - at - last)
 
 
