@@ -43,6 +43,9 @@ STANDING_CAUTION = CautionNote(
 )
 """Stands in when a plan arrives without cautions: no report goes out bare."""
 
+BROKEN = "Musts broken"
+CONCEDED = "Musts that gave way, as the brief concedes"
+GAVE_WAY = "What gave way"
 NO_LOAD = "Where no load is given, no recent lift tells it: take one that leaves the stated reps in reserve."
 
 
@@ -51,7 +54,6 @@ def plain(text: str) -> str:
     return "".join(c for c in " ".join(text.split()) if unicodedata.category(c) != "Cc" and c not in _DIRECTION)
 
 
-BROKEN, LET_GO = "Musts broken", "Musts that gave way, as the brief concedes"
 _DIRECTION = frozenset("\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
 
@@ -122,7 +124,7 @@ def by_day(plan: Plan) -> list[tuple[dt.date, list[PlannedSession]]]:
 def status_line(plan: Plan) -> str:
     """What has been proved of this plan, in a sentence or two."""
     breaches = dict(not_kept(plan))
-    broken, let = (len(breaches.get(heading, ())) for heading in (BROKEN, LET_GO))
+    broken, conceded = (len(breaches.get(heading, ())) for heading in (BROKEN, CONCEDED))
     match plan.status:
         case PlanStatus.OPTIMAL:
             line = "Proved best: of all weeks that keep every must, none is better, tier by tier."
@@ -136,11 +138,11 @@ def status_line(plan: Plan) -> str:
             line = f"Stopped before the proof was done: the best week found until then. {_distance(plan.tiers)}"
         case PlanStatus.CHECKED:
             line = "Checked, not solved: the plan was handed in."
-            line += "" if broken or let else " Every must is kept."
+            line += "" if broken or conceded else " Every must is kept."
     if broken:
         line += f" {counted(broken, 'must')} {'is' if broken == 1 else 'are'} broken."
-    if let:
-        line += f" {counted(let, 'must')} {'gives' if let == 1 else 'give'} way, as the brief concedes."
+    if conceded:
+        line += f" {counted(conceded, 'must')} {'gives' if conceded == 1 else 'give'} way, as the brief concedes."
     return line.strip()
 
 
@@ -160,13 +162,13 @@ def tier_proof(tier: TierResult) -> str:
 
 def not_kept(plan: Plan) -> list[tuple[str, list[tuple[RuleReport, Finding]]]]:
     """What this plan does not keep, each group under its heading, the gravest first; measures give way to nothing."""
-    groups: dict[str, list[tuple[RuleReport, Finding]]] = {BROKEN: [], LET_GO: [], "What gave way": []}
+    groups: dict[str, list[tuple[RuleReport, Finding]]] = {BROKEN: [], CONCEDED: [], GAVE_WAY: []}
     for rule in plan.rules:
         for finding in (f for f in rule.findings if f.breach):
             if finding.mode is Mode.MUST:
-                groups[BROKEN if finding.broken else LET_GO].append((rule, finding))
+                groups[BROKEN if finding.broken else CONCEDED].append((rule, finding))
             elif not rule.measure:
-                groups["What gave way"].append((rule, finding))
+                groups[GAVE_WAY].append((rule, finding))
     return [(heading, findings) for heading, findings in groups.items() if findings]
 
 
