@@ -3,7 +3,7 @@
 ``plain`` is the week model without the reformulations, as one would first write it for CP-SAT: one variable for every
 exercise, zone and session, the solver's default parameters, one worker, a simple loop over the tiers; ``plain_all``
 gives it a worker for each core. ``highs``, ``scip`` and ``cbc`` get that plain model in linear form
-(:mod:`tests.benchmarks.linear`), tier after tier, each frozen at its value and started from the week before.
+(:mod:`scheduler.week.linear`), tier after tier, each frozen at its value and started from the week before.
 ``highs_classes`` gets the linear form of our own model.
 
 ``core_highs`` shares nothing with our model: it is the independent programme of :mod:`tests.solving.milp`, which knows
@@ -35,10 +35,10 @@ from scheduler.rules import RULES, SAME_CONTENT_FROM, SAME_WORK_FROM, TIER_NAMES
 from scheduler.week import sessions
 from scheduler.week.classes import StimulusClass
 from scheduler.week.goals import stages
+from scheduler.week.linear import Programme, Row, expression, programme
 from scheduler.week.model import Week
 from scheduler.week.tiers import TIE_BREAK
 from scheduler.week.variables import OptionVars
-from tests.benchmarks.linear import Programme, Row, expression, programme
 from tests.benchmarks.measure import Record
 
 
