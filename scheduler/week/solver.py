@@ -11,11 +11,14 @@ import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import Any
+from typing import Any, TypeVar
 
 from ortools.sat.python import cp_model
 
+from scheduler.week import highs
 from scheduler.week.expressions import Linear, Literal
+
+T = TypeVar("T")
 
 
 class Verdict(StrEnum):
@@ -132,17 +135,27 @@ _CORES: dict[str, Any] = {"linearization_level": 0, "optimize_with_core": True}
 """Unsatisfiable cores without a relaxation: proves at once some counts that the first does not prove at all."""
 _NEIGHBOURHOODS: dict[str, Any] = {"use_lns_only": True, "interleave_search": True}
 """Large neighbourhoods alone: prove nothing, but find weeks that the others miss in many times as long."""
-_TURNS = (
+_BRANCH_AND_CUT = None
+"""By HiGHS on the rows of the model, see :mod:`scheduler.week.highs`: proves three of five goals that the first turn
+does not, where the others together prove one of five."""
+_TURNS: tuple[tuple[Mapping[str, Any] | None, float], ...] = (
     (_RELAXED, 0.2),
+    (_BRANCH_AND_CUT, 0.2),
     (_PSEUDO_COSTS, 0.3),
     (_NEIGHBOURHOODS, 0.05),
     (_RELAXED, 0.25),
     (_CLAUSES, 0.1),
     (_CORES, 1.0),
 )
-"""Strategies in turn, each with its share of the deterministic seconds; the last has what is left. After the first the
-model may be tightened. Starting again costs what was learnt, so turns are long; but what one strategy does not prove in
+"""Ways in turn, each with its share of the deterministic seconds; the last has what is left. After the first the
+model may be tightened. Starting again costs what was learnt, so turns are long; but what one way does not prove in
 a unit or two another often does."""
+_NODES = 300
+"""Nodes of branch and cut for a deterministic second: it may take several, for its root has no limit."""
+_A_ROOT = 0.5
+"""Deterministic seconds below which it has no turn."""
+_AS_HINTED: dict[str, Any] = {**_SHORT, "fix_variables_to_their_hinted_value": True}
+"""Whether what was found elsewhere is a solution at all."""
 _AHEAD: dict[str, Any] = {
     **_DIVING,
     "search_branching": cp_model.LP_SEARCH,
@@ -232,11 +245,12 @@ def search(
     best = Outcome(Verdict.UNKNOWN, None, 0)
     used = 0.0
     turns = ((_AHEAD, 1.0),) if briefly else ((_RELAXED, _BEFORE_PARTS), *_TURNS) if len(parts) > 1 else _TURNS
-    for number, (settings, share) in enumerate(turns):
+    for number, (way, share) in enumerate(turns):
         left = limits.deterministic_seconds - used
         if left <= 0 or act.ended:
             break
-        found = act.once(settings, min(left, share * limits.deterministic_seconds), best.solution or hint, best)
+        lasts, start = min(left, share * limits.deterministic_seconds), best.solution or hint
+        found = act.branch_and_cut(lasts, start, best) if way is None else act.once(way, lasts, start, best)
         used += found.deterministic_seconds
         hint = hint or spare
         best = _better(best, found)
@@ -289,6 +303,32 @@ class _Act:
             used += found.deterministic_seconds
         return total, used
 
+    def branch_and_cut(self, deterministic_seconds: float, hint: Sequence[int], known: Outcome) -> Outcome:
+        """What HiGHS finds, as far as the model agrees: it computes in floating point."""
+        nothing = Outcome(Verdict.UNKNOWN, None, 0)
+        if self.objective is None or deterministic_seconds < _A_ROOT:
+            return nothing
+        started = time.perf_counter()
+        found = highs.least(
+            self.model,
+            self.objective,
+            nodes=round(_NODES * deterministic_seconds),
+            hint=hint,
+            seconds=None if self.deadline is None else max(0.01, self.deadline - started),
+            run=lambda work, stop: _heard(work, stop, self.cancel),
+        )
+        if found is None:
+            return nothing
+        used, bound, held = found.deterministic_seconds, found.bound, nothing
+        if found.solution:
+            held = self.once(_AS_HINTED, deterministic_seconds, found.solution, known)
+            used += held.deterministic_seconds
+        reached = [replace(held, solution=tuple(s))[self.objective] for s in (hint, held.solution) if s]
+        if bound > min(reached, default=bound):
+            bound = 0  # above what there is: it is wrong
+        verdict = Verdict.UNKNOWN if held.value is None else Verdict.FEASIBLE
+        return Outcome(verdict, held.value, bound, held.solution, used, time.perf_counter() - started)
+
     def once(
         self,
         settings: Mapping[str, Any],
@@ -324,7 +364,7 @@ class _Act:
         if self.deadline is not None:
             parameters.max_time_in_seconds = max(0.01, self.deadline - time.perf_counter())
         started = time.perf_counter()
-        status = _run(solver, model, self.listener, self.cancel)
+        status = _heard(lambda: solver.solve(model, self.listener), solver.stop_search, self.cancel)
         if status == cp_model.MODEL_INVALID:
             raise RuntimeError(f"the week model is invalid: {model.validate()}")
         used = solver.response_proto.deterministic_time
@@ -344,36 +384,34 @@ class _Act:
         return Outcome(Verdict.FEASIBLE, value, bound, solution, used, wall)
 
 
-def _run(
-    solver: cp_model.CpSolver, model: cp_model.CpModel, listener: _Listener | None, cancel: Cancel | None
-) -> cp_model.CpSolverStatus:
-    """Solve in a thread of its own, so that Ctrl-C and a cancel are heard at once; a stop is sent until it is heard."""
-    result: list[cp_model.CpSolverStatus] = []
+def _heard(work: Callable[[], T], stop: Callable[[], None], cancel: Cancel | None) -> T:
+    """Work in a thread of its own, so that Ctrl-C and a cancel are heard at once; a stop is sent until it is heard."""
+    result: list[T] = []
     failure: list[BaseException] = []
     # An event, not join(): a Ctrl-C inside Thread.join() makes a running thread look finished (CPython 3.11).
     done = threading.Event()
 
-    def work() -> None:
+    def working() -> None:
         try:
-            result.append(solver.solve(model, listener))
+            result.append(work())
         except BaseException as error:
             failure.append(error)
         finally:
             done.set()
 
-    thread = threading.Thread(target=work, name="solver", daemon=True)
+    thread = threading.Thread(target=working, name="solver", daemon=True)
     thread.start()
     while not done.is_set():
         try:
             done.wait(0.05)
         except KeyboardInterrupt:
             if cancel is None:
-                solver.stop_search()
+                stop()
                 done.wait(5)
                 raise
             cancel.set()
         if cancel is not None and cancel.is_set:
-            solver.stop_search()
+            stop()
     if failure:
         raise failure[0]
     return result[0]
