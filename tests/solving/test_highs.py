@@ -62,7 +62,6 @@ def test_it_repeats() -> None:
 def ask(week: Week, goal: Any, **changes: Any) -> Found | None:
     asked: dict[str, Any] = {
         "nodes": 1000,
-        "at_least": None,
         "hint": (),
         "seconds": None,
         "run": lambda work, _: work(),
