@@ -244,7 +244,7 @@ def search(
         return act.once(settings, limits.deterministic_seconds, hint)
     best = Outcome(Verdict.UNKNOWN, None, 0)
     used = 0.0
-    turns = ((_AHEAD, 1.0),) if briefly else ((_RELAXED, _BEFORE_PARTS), *_TURNS) if len(parts) > 1 else _TURNS
+    turns = ((_AHEAD, 1.0),) if briefly else ((_RELAXED, _BEFORE_PARTS), *_TURNS[1:]) if len(parts) > 1 else _TURNS
     for number, (way, share) in enumerate(turns):
         left = limits.deterministic_seconds - used
         if left <= 0 or act.ended:
