@@ -98,7 +98,7 @@ class AddOnRule(Rule[Setting]):
             carrying: list[Linear] = []
             wrong: list[Linear] = []
             for session in sessions:
-                options = list(session.add_ons())
+                options = session.add_ons
                 uses = sum(o.uses for o in options)
                 if forbidden:
                     model.add(uses <= 1)

@@ -119,7 +119,7 @@ class CoverageRule(Rule[CoverageSetting]):
             items = (i for s in week.sessions if s.facts for i in week.facts.main_items(s.facts))
             done = any(provides(item.exercise) for item in items)
             if not done:
-                provided = [(s, o, 1) for s in week.open_sessions for o in s.main() if provides(o.stimulus.row)]
+                provided = [(s, o, 1) for s in week.open_sessions for o in s.main if provides(o.stimulus.row)]
                 slack = week.slack(switch, 1)
                 week.model.add(sum(o.use for _, o, _ in provided) + slack >= 1)
                 week.cover(1, provided, slack)
@@ -130,7 +130,7 @@ class CoverageRule(Rule[CoverageSetting]):
             slack = week.slack(self.id(f"kind:{kind.key}:{pattern}"), len(sessions))
             lacking = []
             for session in sessions:
-                provided = [(session, o, 1) for o in session.main() if o.stimulus.row.pattern == pattern]
+                provided = [(session, o, 1) for o in session.main if o.stimulus.row.pattern == pattern]
                 lacks: Linear = 0
                 if not isinstance(slack, int) or slack:
                     lacks = week.bool_var(f"{session.label} lacks {pattern}")

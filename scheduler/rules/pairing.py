@@ -88,7 +88,7 @@ class PairingRule(Rule[PairingSetting]):
     def _in_outline(self, week: Week, session: SessionVars) -> list[Variable]:
         """How many pairs there may be of two patterns in a zone, whoever the partners are and whatever they need."""
         groups: dict[tuple[Zone, str], list[OptionVars]] = {}
-        for option in session.main():
+        for option in session.main:
             if option.zone is not Zone.HEAVY:
                 groups.setdefault((option.zone, option.stimulus.row.pattern), []).append(option)
         pairs: dict[tuple[Zone, str], list[Variable]] = {}
@@ -115,7 +115,7 @@ class PairingRule(Rule[PairingSetting]):
         """Every two exercises that may be partners; each stands alone in its class."""
         partners: dict[int, list[Literal]] = {}
         pairs = []
-        options = [o for o in session.main() if o.zone is not Zone.HEAVY]
+        options = [o for o in session.main if o.zone is not Zone.HEAVY]
         for one, other in combinations(options, 2):
             rows = one.stimulus.row, other.stimulus.row
             if one.zone is other.zone and antagonists(week.instance, *rows):

@@ -61,7 +61,7 @@ class SessionSetsRule(Rule[Setting]):
                 step = week.step(target.key, target.session_cap)
                 slack = week.slack(self.id(target.key), week.most_volume(target.key), step)
                 week.model.add(volume - slack <= target.session_cap)
-                takes = ((o, counted(o.stimulus.key, target.key) * o.least_sets) for o in session.main())
+                takes = ((o, counted(o.stimulus.key, target.key) * o.least_sets) for o in session.main)
                 week.pack(target.session_cap, takes, slack)
 
 

@@ -63,7 +63,7 @@ class SessionSizeRule(Rule[Setting]):
     def post(self, week: Week) -> None:
         for session in week.open_sessions:
             kind = week.instance.kinds[session.kind]
-            sets = sum(o.sets for o in session.main())
+            sets = sum(o.sets for o in session.main)
             for name, lower, number, unit in self._bounds(kind):
                 actual = sets if unit is _WORKING_SETS else session.length
                 slack = week.slack(self.id(f"{name}:{kind.key}"), number if lower else 60)
@@ -73,10 +73,10 @@ class SessionSizeRule(Rule[Setting]):
                 else:
                     week.model.add(actual - slack <= number * session.active)
                 if unit is _WORKING_SETS and lower:
-                    gives = ((session, o, o.most_sets) for o in session.main())
+                    gives = ((session, o, o.most_sets) for o in session.main)
                     week.cover(number, gives, slack, session.active)
                 elif unit is _WORKING_SETS:
-                    week.pack(number, ((o, o.least_sets) for o in session.main()), slack, session.active)
+                    week.pack(number, ((o, o.least_sets) for o in session.main), slack, session.active)
 
 
 def _mend(kind: str, lower: bool, number: int, unit: Unit) -> Mend:

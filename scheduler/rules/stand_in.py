@@ -57,7 +57,7 @@ class StandInRule(Rule[StandInSetting]):
         return {self.id(""): missing} if missing > 0 else {}
 
     def post(self, week: Week) -> None:
-        options = [o for s in week.open_sessions for o in s.main()]
+        options = [o for s in week.open_sessions for o in s.main]
         done = [i for s in week.sessions if s.facts for i in week.facts.main_items(s.facts)]
         both = week.bool_var("squat and floor hinge")
         for needed in (_squat, _floor_hinge):

@@ -138,7 +138,7 @@ class VarietyRule(Rule[VarietySetting]):
                 if not instance.direct(stimulus.key, key):
                     continue
                 merged.update(stimulus.members)
-                uses = [o.uses for s in week.open_sessions for o in s.main() if o.stimulus is stimulus]
+                uses = [o.uses for s in week.open_sessions for o in s.main if o.stimulus is stimulus]
                 already = int(stimulus.key in done)
                 if not uses:
                     counts.append(already)
@@ -149,7 +149,7 @@ class VarietyRule(Rule[VarietySetting]):
             counts.append(sum(e not in merged and instance.direct(e, key) for e in done))
             slack = week.slack(self.id(f"distinct:{key}"), least)
             week.model.add(sum(counts) + slack >= least)
-            new = [(s, o, 1) for s in week.open_sessions for o in s.main() if instance.direct(o.stimulus.key, key)]
+            new = [(s, o, 1) for s in week.open_sessions for o in s.main if instance.direct(o.stimulus.key, key)]
             week.cover(least - sum(instance.direct(e, key) for e in done), new, slack)
         for key, least in self.grips(instance):
             self._post_grips(week, key, least)
@@ -173,7 +173,7 @@ class VarietyRule(Rule[VarietySetting]):
             uses = [
                 o.use
                 for s in week.open_sessions
-                for o in s.main()
+                for o in s.main
                 if o.stimulus.row.grip == grip and instance.direct(o.stimulus.key, key)
             ]
             if uses:
@@ -193,7 +193,7 @@ class VarietyRule(Rule[VarietySetting]):
                 trains[id(session)] = week.one if uses[id(session)] else week.zero
                 continue
             trains[id(session)] = week.bool_var(f"{session.label} trains {key}")
-            used: list[Linear] = [o.use for o in session.main() if instance.direct(o.stimulus.key, key)]
+            used: list[Linear] = [o.use for o in session.main if instance.direct(o.stimulus.key, key)]
             model.add_max_equality(trains[id(session)], used or [0])
         repeats: list[Linear] = []
         most = 0
@@ -241,7 +241,7 @@ def _uses(week: Week, session: SessionVars, key: str) -> dict[str, _Uses]:
         items = week.facts.main_items(session.facts)
         return {i.key: _Uses(1, 1, 1) for i in items if week.instance.direct(i.key, key)}
     grouped: dict[str, list[OptionVars]] = {}
-    for option in session.main():
+    for option in session.main:
         if week.instance.direct(option.stimulus.key, key):
             grouped.setdefault(option.stimulus.key, []).append(option)
     found = {}

@@ -73,6 +73,7 @@ class Week:
         self._totals: dict[str, Variable] = {}
         self._steps: dict[str, int] = {}
         self._trained: dict[int, Literal] = {}
+        self._training: dict[str, frozenset[int]] = {}
         self.shut_out: dict[str, list[Variable]] = {}
         self.time_told = False
         self.one = self.model.new_constant(1)
@@ -147,7 +148,7 @@ class Week:
             if session.facts is not None:
                 self._volumes[key] = self.model.new_constant(self.facts.volume(session.facts, target))
             else:
-                terms = [(o.sets, self.instance.counted(o.stimulus.key, target)) for o in session.main()]
+                terms = [(o.sets, self.instance.counted(o.stimulus.key, target)) for o in session.main]
                 self._volumes[key] = self.sum_of(f"{session.label} {target}", terms)
         return self._volumes[key]
 
@@ -157,7 +158,7 @@ class Week:
             counted = self.instance.counted
             base = self.done_volume(target)
             volumes = [(self.volume(s, target), 1) for s in self.open_sessions]
-            extras = [(o.sets, counted(o.stimulus.key, target)) for s in self.open_sessions for o in s.add_ons()]
+            extras = [(o.sets, counted(o.stimulus.key, target)) for s in self.open_sessions for o in s.add_ons]
             self._totals[target] = self.sum_of(f"total {target}", [*volumes, *extras], base)
         return self._totals[target]
 
@@ -191,7 +192,7 @@ class Week:
                 self.model.add(volume >= enough).only_enforce_if(hit)
                 self.model.add(volume <= enough - 1).only_enforce_if(~hit)
                 self._hits[key] = hit
-                counts = [(o, self.instance.counted(o.stimulus.key, target)) for o in session.main()]
+                counts = [(o, self.instance.counted(o.stimulus.key, target)) for o in session.main]
                 self.cover(enough, ((session, o, count * o.most_sets) for o, count in counts), when=hit)
                 for option, count in counts:
                     if count * option.least_sets >= enough:
@@ -202,7 +203,8 @@ class Week:
         """Whether a session gives a muscle at least ``hit_sets`` direct sets; may be true in vain, never false."""
         key = (id(session), f"direct {muscle}")
         if key not in self._hits:
-            options = [o for o in session.main() if self.instance.direct(o.stimulus.key, muscle)]
+            training = self._trains(muscle)
+            options = [o for o in session.main if o.stimulus.index in training]
             if session.facts is not None:
                 self._hits[key] = self.one if self.facts.is_direct_hit(session.facts, muscle) else self.zero
             elif self.instance.hit_quarters <= 0:
@@ -220,6 +222,13 @@ class Week:
                     self.model.add(sum(o.sets for o in options) <= enough - 1 + most * hit)
                 self._hits[key] = hit
         return self._hits[key]
+
+    def _trains(self, muscle: str) -> frozenset[int]:
+        """The classes that train a muscle directly."""
+        if muscle not in self._training:
+            direct = self.instance.direct
+            self._training[muscle] = frozenset(c.index for c in self.classes if direct(c.key, muscle))
+        return self._training[muscle]
 
     def trained(self, day: int) -> Literal:
         """Whether a day of this week (0 to 6) has a session; negative days look into the history."""

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from scheduler.domain.plan import Role, Zone
 from scheduler.instance import SessionFacts, Spot
@@ -75,8 +76,12 @@ class SessionVars:
     def fixed(self) -> bool:
         return self.facts is not None
 
-    def main(self) -> Iterable[OptionVars]:
-        return (o for o in self.options if o.role is Role.MAIN)
+    # Rules ask for these over and over, once all options are there.
 
-    def add_ons(self) -> Iterable[OptionVars]:
-        return (o for o in self.options if o.role is Role.ADD_ON)
+    @cached_property
+    def main(self) -> list[OptionVars]:
+        return [o for o in self.options if o.role is Role.MAIN]
+
+    @cached_property
+    def add_ons(self) -> list[OptionVars]:
+        return [o for o in self.options if o.role is Role.ADD_ON]
