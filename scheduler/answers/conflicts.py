@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterable, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from functools import partial
 from typing import Any
 
@@ -17,7 +17,7 @@ from scheduler import planning
 from scheduler.answers import subsets
 from scheduler.answers.mends import MEND_COST, Spare, cheapest_mends, checked
 from scheduler.answers.pose import MOST_CONCESSION, Patience, Posing, conceding, until, witness
-from scheduler.domain.answers import Blamed, Conflict, Explanation, GivesWay, Price, Shortfall
+from scheduler.domain.answers import Blamed, Conflict, Explanation, GivesWay, Mend, Price, Shortfall
 from scheduler.domain.brief import Brief
 from scheduler.domain.errors import Fault, InputError, RefereeDisagreement, nearest, unknown
 from scheduler.domain.plan import Finding, Mode, Plan
@@ -56,26 +56,29 @@ def explain(
     patience = until(budget_seconds, cancel)
     instance = planning.instance_of(brief)
     _check_names(instance, costs or {}, frozenset(protected))
-    plain = witness(brief, patience)
-    if plain.possible is None:
-        return _answer(brief, started, possible=None, truncated=True)
-    posing = Posing(brief, patience)
-    core = posing.core(posing.names)
-    if core is None:
-        # The plain model has spoken, but the second opinion is lacking.
-        return _answer(brief, started, possible=True if plain.possible else None, truncated=True)
-    if (core is True) is not plain.possible:
-        raise RefereeDisagreement(f"is there a week? The plain model says {plain.possible}, the posing one {core}")
-    if core is True:
-        return _answer(brief, started, possible=True)
-    spare = Spare(instance, costs or {}, frozenset(protected))
-    # Two threads: here mends are looked for, beside it the conflicts are, and then every mend found is checked.
-    other = posing.twin()
-    with ThreadPoolExecutor(max_workers=1, thread_name_prefix="beside") as beside:
+    # Three threads: here mends are looked for, one asks the plain model, one finds conflicts and then checks mends.
+    with ThreadPoolExecutor(1, "plain") as plain, ThreadPoolExecutor(1, "beside") as beside:
+        first = plain.submit(witness, brief, patience)
+        posing = Posing(brief, patience)
+        core = posing.core(posing.names)
+        possible = first.result().possible
+        if possible is None:
+            return _answer(brief, started, possible=None, truncated=True)
+        if core is None:
+            # The plain model has spoken, but the second opinion is lacking.
+            return _answer(brief, started, possible=True if possible else None, truncated=True)
+        if (core is True) is not possible:
+            raise RefereeDisagreement(f"is there a week? The plain model says {possible}, the posing one {core}")
+        if core is True:
+            return _answer(brief, started, possible=True)
+        spare = Spare(instance, costs or {}, frozenset(protected))
+        other = posing.twin()
         blame = beside.submit(_conflicts, posing, core, most_conflicts)
-        found_mends, every_mend = cheapest_mends(
-            other, spare, most_mends, lambda amounts: beside.submit(checked, posing, spare, amounts)
-        )
+
+        def check(amounts: Mapping[str, int]) -> Future[Mend]:
+            return beside.submit(checked, posing, spare, amounts, lambda b: plain.submit(witness, b, patience))
+
+        found_mends, every_mend = cheapest_mends(other, spare, most_mends, check)
         conflicts, every_conflict = blame.result()
         mends = [m.result() for m in found_mends]
     shown = all(c.verified and c.confirmed for c in conflicts) and all(m.verified and m.minimal for m in mends)

@@ -8,8 +8,9 @@ from concurrent.futures import Future
 from dataclasses import dataclass
 from typing import Any
 
-from scheduler.answers.pose import Posing, conceding, witness
+from scheduler.answers.pose import Posing, Witness, conceding
 from scheduler.domain.answers import Change, Mend
+from scheduler.domain.brief import Brief
 from scheduler.domain.errors import RefereeDisagreement
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
@@ -134,9 +135,14 @@ class _Variety:
         return self._fewer[rule, number]
 
 
-def checked(posing: Posing, spare: Spare, amounts: Mapping[str, int]) -> Mend:
-    """A mend in words: made smaller until nothing smaller does, and held against the plain model."""
+def checked(posing: Posing, spare: Spare, amounts: Mapping[str, int], ask: Callable[[Brief], Future[Witness]]) -> Mend:
+    """A mend in words: made smaller until nothing smaller does, and held against the plain model.
+
+    Args:
+        ask: has the plain model of a brief asked, in another thread.
+    """
     amounts, minimal = dict(amounts), False
+    asked = ask(conceding(posing.brief, amounts))
     while not minimal:
         found = posing.smaller(amounts)
         if found is None:
@@ -145,7 +151,8 @@ def checked(posing: Posing, spare: Spare, amounts: Mapping[str, int]) -> Mend:
             minimal = True
         else:
             amounts = found
-    shown = witness(conceding(posing.brief, amounts), posing.patience)
+            asked = ask(conceding(posing.brief, amounts))
+    shown = asked.result()
     if shown.possible is False:
         raise RefereeDisagreement(f"no mend after all: {amounts}")
     changes = tuple(_change(posing, spare, name, amount, shown.facts) for name, amount in amounts.items())

@@ -24,7 +24,7 @@ from scheduler.week.solver import Cancel, Limits, Outcome, Verdict, search
 MOST_CONCESSION = 4000
 """As far as a brief can let a switch give way: farther than any does."""
 _OTHER_SEED = 7
-_FIRST_WINDOW = 90
+_FIRST_WINDOW = 140
 """The first costs that are looked at reach to here; each further window is half as wide again."""
 
 
