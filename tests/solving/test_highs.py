@@ -13,8 +13,10 @@ import pytest
 
 from scheduler.briefs import read_brief
 from scheduler.domain.brief import Brief
-from scheduler.planning import instance_of
-from scheduler.week import highs, solver
+from scheduler.domain.plan import PlanStatus
+from scheduler.planning import instance_of, solve
+from scheduler.rules import SAME_WORK_FROM
+from scheduler.week import highs, solver, tiers
 from scheduler.week.goals import goals
 from scheduler.week.highs import Found
 from scheduler.week.model import Week
@@ -49,6 +51,18 @@ def test_alone_it_proves_what_cp_sat_proves(name: str, monkeypatch: pytest.Monke
         hint = ours.solution
         asked += 1
     assert asked >= 3
+
+
+def test_whole_weeks_come_to_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    """All tiers, the last ones in the week itself, no goals together: costs are equal, and the referee agrees."""
+    brief = read_brief(SCENARIOS / "home_only.yaml")
+    ours = solve(brief)
+    monkeypatch.setattr(solver, "_TURNS", ALONE)
+    monkeypatch.setattr(tiers, "together", lambda *_: [])
+    theirs = solve(brief)
+    assert theirs.status is ours.status is PlanStatus.OPTIMAL
+    costs = [[(t.name, t.value) for t in plan.tiers if t.tier < SAME_WORK_FROM] for plan in (ours, theirs)]
+    assert costs[0] == costs[1]
 
 
 def test_it_repeats() -> None:
