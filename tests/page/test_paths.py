@@ -126,6 +126,8 @@ def test_an_impossible_week_is_mended_by_a_button(opened: Open) -> None:
     page.locator(".mends button").first.click()
     page.wait_for_selector(".session")
     assert brief_of(page)["concessions"]
+    # What the brief concedes is told from wishes that fall short.
+    expect(page.locator(".verdict-line")).to_contain_text("as the brief concedes")
 
 
 def test_a_short_bar_and_a_rule_are_asked(solved: Open) -> None:

@@ -139,12 +139,14 @@ export function said(plan, { figure }) {
   const close = tightest(plan);
   const apart = close && close.hours + 0.01 >= close.asked;
   const broken = plan.rules.flatMap((rule) => (rule.measure ? [] : rule.findings)).filter((found) => found.breach > 0);
+  const standings = broken.map((found) => (found.mode === "wish" ? "week.gives-way" : found.breach > found.conceded ? "week.broken" : "week.conceded"));
+  const counted = [...new Set(standings)].map((each) => t(each, { n: standings.filter((other) => other === each).length }));
   return [
     h("div", { class: "verdict-line" },
       close && figure ? h("p", { class: apart ? "closest" : "closest close", "aria-hidden": "true" }, t("hours", { n: Math.floor(close.hours + 0.01) })) : null,
       h("div", {},
         h("p", { id: "week-said", class: "said" }, close ? t(apart ? "week.apart" : "week.too-close", { name: plain(close.name), hours: hoursText(close.hours), asked: hoursText(close.asked) }) : t("week.no-gap")),
-        h("p", {}, h("b", {}, t(`status.${plan.status}`)), " ", broken.length ? h("a", { href: "#proof-title" }, t("week.gives-way", { n: broken.length })) : t("proof.all-kept")))),
+        h("p", {}, h("b", {}, t(`status.${plan.status}`)), " ", broken.length ? h("a", { href: "#proof-title" }, counted.join(" ")) : t("proof.all-kept")))),
     broken.length ? h("ul", { class: "moves gives" }, broken.slice(0, MOST_SHOWN).map((found) => h("li", { class: "worse" }, told(found.sentence), " ", toldIn("b", found.breach_text)))) : null,
   ];
 }
