@@ -25,8 +25,8 @@ from scheduler.week.expressions import Linear, upper
 from scheduler.week.linear import expression, programme
 
 _PROCESS = Path(__file__).with_name("highs_process.py")
-_LARGEST = 60_000
-"""Entries other than 0, above which a root takes long."""
+_LARGEST = 4_000
+"""Variables, above which a root takes long: goals that it has proved have up to 2,000."""
 _DEAREST = 1_000_000
 """Greatest value of a goal: beyond it whole numbers are too close for floating point."""
 _TOLERANCE = 1e-3
@@ -62,16 +62,13 @@ def least(
         hint: values for the first variables, a solution of the model, or empty.
         seconds: wall-clock seconds at most, or None.
     """
-    if upper(goal) > _DEAREST:
+    if len(model.proto.variables) > _LARGEST or upper(goal) > _DEAREST:
         return None
     try:
         rows = programme(model)
     except ValueError:  # A rule may post what has no linear form.
         return None
     terms, constant = expression(goal)
-    size = sum(len(row.terms) for row in rows.rows)
-    if size > _LARGEST:
-        return None
     asked = {
         "lower": rows.lower,
         "upper": rows.upper,
@@ -88,7 +85,8 @@ def least(
     found = json.loads(answer)
     bound = 0 if found["bound"] is None else max(0, math.ceil(found["bound"] - _TOLERANCE))
     solution = tuple(found["solution"][: len(model.proto.variables)])
-    return Found(bound, solution, _A_STEP * size * found["iterations"])
+    entries = sum(len(row.terms) for row in rows.rows)
+    return Found(bound, solution, _A_STEP * entries * found["iterations"])
 
 
 def _ask(question: str, run: Run) -> str:

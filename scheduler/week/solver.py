@@ -1,7 +1,8 @@
 """The one place that owns a solver: one model, one objective, one guarded outcome.
 
 What was learnt of CP-SAT 9.15 and is kept to here: values are read only after a solution was found; the solver's own
-signal handling is off; a stop is sent until it is heard; one worker with a fixed seed repeats.
+signal handling is off; a stop is sent until it is heard; one worker with a fixed seed repeats. Where it does not end a
+proof HiGHS has a turn (:mod:`scheduler.week.highs`).
 """
 
 from __future__ import annotations
@@ -204,8 +205,9 @@ def search(
 ) -> Outcome:
     """Minimise an objective over a model, or only look for a solution.
 
-    With an objective and one worker several strategies take turns, each beginning from the best solution and the best
-    bound that are known: where one neither proves nor improves, another often does. That repeats.
+    With an objective and one worker several strategies take turns, one of them another solver's, each beginning from
+    the best solution and the best bound that are known: where one neither proves nor improves, another often does. That
+    repeats.
 
     Args:
         objective: what to minimise, or None; None with assumptions.
