@@ -8,8 +8,9 @@ given: it has no week for the brief, none where only a conflict's members are mu
 from __future__ import annotations
 
 import time
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import contextmanager
 from functools import partial
 from typing import Any
 
@@ -53,11 +54,16 @@ def explain(
         RefereeDisagreement: two models disagree on whether something is possible, a defect of this program.
     """
     started = time.perf_counter()
-    patience = until(budget_seconds, cancel)
+    stop = cancel or Cancel()
+    patience = until(budget_seconds, stop)
     instance = planning.instance_of(brief)
     _check_names(instance, costs or {}, frozenset(protected))
     # Three threads: here mends are looked for, one asks the plain model, one finds conflicts and then checks mends.
-    with ThreadPoolExecutor(1, "plain") as plain, ThreadPoolExecutor(1, "beside") as beside:
+    with (
+        ThreadPoolExecutor(1, "plain") as plain,
+        ThreadPoolExecutor(1, "beside") as beside,
+        _stopping(stop, asked_for=cancel is not None),
+    ):
         first = plain.submit(witness, brief, patience)
         posing = Posing(brief, patience)
         core = posing.core(posing.names)
@@ -93,6 +99,18 @@ def explain(
         every_mend=every_mend,
         truncated=not (shown and enough),
     )
+
+
+@contextmanager
+def _stopping(stop: Cancel, *, asked_for: bool) -> Iterator[None]:
+    """What ends the work within it ends the searches beside it; a Ctrl-C that a search took for a stop is one again."""
+    try:
+        yield
+    except BaseException:
+        stop.set()
+        raise
+    if stop.is_set and not asked_for:
+        raise KeyboardInterrupt
 
 
 def _answer(brief: Brief, started: float, **found: Any) -> Explanation:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import time
 from itertools import chain, combinations
 from pathlib import Path
 
@@ -24,7 +25,7 @@ from scheduler.domain.plan import PlanStatus
 from scheduler.domain.units import DAYS, Day
 from scheduler.planning import instance_of, solve
 from scheduler.rules import RULES
-from scheduler.week.solver import Limits
+from scheduler.week.solver import Cancel, Limits
 
 SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"
 
@@ -364,6 +365,40 @@ def test_out_of_time_says_so(seconds: float) -> None:
     assert found.possible is not True
     for mend in found.mends:
         assert mend.changes
+
+
+def test_a_ctrl_c_ends_the_searches_beside_it_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Here in the midst of the search for mends, while the thread beside works until it is told to stop."""
+    in_time: list[bool] = []
+
+    def until_stopped(posing: Posing, *_: object) -> tuple[list[object], bool]:
+        while not posing.patience.over:
+            time.sleep(0.01)
+        in_time.append(time.perf_counter() < posing.patience.deadline)
+        return [], False
+
+    def interrupted(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(conflicts_module, "_conflicts", until_stopped)
+    monkeypatch.setattr(conflicts_module, "cheapest_mends", interrupted)
+    with pytest.raises(KeyboardInterrupt):
+        explain(read_brief(SCENARIOS / "impossible.yaml"), budget_seconds=60)
+    assert in_time == [True]
+
+
+def test_a_stop_that_nobody_asked_for_was_a_ctrl_c(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A search that is interrupted stops as if it were cancelled."""
+
+    def stopped(posing: Posing, *_: object) -> tuple[list[object], bool]:
+        assert posing.patience.cancel is not None
+        posing.patience.cancel.set()
+        return [], False
+
+    monkeypatch.setattr(conflicts_module, "cheapest_mends", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        explain(read_brief(SCENARIOS / "impossible.yaml"), budget_seconds=60)
+    assert explain(read_brief(SCENARIOS / "impossible.yaml"), budget_seconds=60, cancel=Cancel()).truncated
 
 
 def test_a_wish_that_can_be_met_has_a_price() -> None:
