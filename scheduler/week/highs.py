@@ -72,7 +72,7 @@ def least(
     asked = {
         "lower": rows.lower,
         "upper": rows.upper,
-        "rows": [(row.low, row.high, [(c, n) for c, n in sorted(row.terms.items()) if n]) for row in rows.rows],
+        "rows": [(row.low, row.high, sorted(row.terms.items())) for row in rows.rows],
         "costs": sorted(terms.items()),
         "constant": constant,
         "hint": list(hint),

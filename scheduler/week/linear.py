@@ -57,7 +57,8 @@ class Programme:
                 column, factor, offset = _literal(literal)
                 relaxed[column] = relaxed.get(column, 0) - sign * int(missing) * factor
                 constant -= sign * missing * (1 - offset)
-            self.rows.append(Row(constant, math.inf, relaxed) if sign > 0 else Row(-math.inf, constant, relaxed))
+            kept = {column: count for column, count in relaxed.items() if count}
+            self.rows.append(Row(constant, math.inf, kept) if sign > 0 else Row(-math.inf, constant, kept))
 
     def column(self, lower: int, upper: int) -> int:
         self.lower.append(lower)
