@@ -16,7 +16,7 @@ from typing import Any, TypeVar
 
 from ortools.sat.python import cp_model
 
-from scheduler.week import highs
+from scheduler.week import highs, strategies
 from scheduler.week.expressions import Linear, Literal
 
 T = TypeVar("T")
@@ -114,74 +114,6 @@ class _Listener(cp_model.CpSolverSolutionCallback):
             self._progress(value, bound, time.perf_counter() - self._started)
 
 
-_SHORT: dict[str, Any] = {"max_presolve_iterations": 1, "cp_model_probing_level": 0}
-"""Of presolve one round, not three, and no probing: most searches are short."""
-_DIVING: dict[str, Any] = {
-    **_SHORT,
-    "linearization_level": 2,
-    "new_constraints_batch_size": 20,
-    "max_consecutive_inactive_count": 20,
-    "max_integer_rounding_scaling": 100,
-    "inprocessing_dtime_ratio": 0.0,
-}
-"""Linear relaxation and cuts, of which few come at once and what does not bite soon goes: programmes are small, and a
-search is a hundred nodes, each as dear as its relaxation is large. No inprocessing of clauses, for there are few."""
-_RELAXED: dict[str, Any] = {**_DIVING, "use_objective_lb_search": True}
-"""The same from below: the steadiest, and what raises the bound."""
-_PSEUDO_COSTS: dict[str, Any] = {**_DIVING, "search_branching": cp_model.PSEUDO_COST_SEARCH}
-"""The relaxation, branching where the bound has risen most: finds the better weeks where a proof is long."""
-_CLAUSES: dict[str, Any] = {"linearization_level": 0}
-"""Clause learning alone: finds good weeks where the relaxation is weak, as it is for stations."""
-_CORES: dict[str, Any] = {"linearization_level": 0, "optimize_with_core": True}
-"""Unsatisfiable cores without a relaxation: proves at once some counts that the first does not prove at all."""
-_NEIGHBOURHOODS: dict[str, Any] = {"use_lns_only": True, "interleave_search": True}
-"""Large neighbourhoods alone: prove nothing, but find weeks that the others miss in many times as long."""
-_BRANCH_AND_CUT = None
-"""By HiGHS on the rows of the model, see :mod:`scheduler.week.highs`: of 25 goals that the first turn does not prove it
-proves 10, where the others together prove 4."""
-_TURNS: tuple[tuple[Mapping[str, Any] | None, float], ...] = (
-    (_RELAXED, 0.2),
-    (_BRANCH_AND_CUT, 0.2),
-    (_PSEUDO_COSTS, 0.3),
-    (_NEIGHBOURHOODS, 0.05),
-    (_RELAXED, 0.25),
-    (_CLAUSES, 0.1),
-    (_CORES, 1.0),
-)
-"""Ways in turn, each with its share of the deterministic seconds; the last has what is left. After the first the
-model may be tightened. Starting again costs what was learnt, so turns are long; but what one way does not prove in
-a unit or two another often does."""
-_NODES = 300
-"""Nodes of branch and cut for a deterministic second: it may take several, for its root has no limit."""
-_A_ROOT = 0.5
-"""Deterministic seconds below which it has no turn."""
-_AS_HINTED: dict[str, Any] = {**_SHORT, "fix_variables_to_their_hinted_value": True}
-"""Whether what was found elsewhere is a solution at all."""
-_AHEAD: dict[str, Any] = {
-    **_DIVING,
-    "search_branching": cp_model.LP_SEARCH,
-    "hint_conflict_limit": 0,
-    "add_lp_constraints_lazily": False,
-    "new_constraints_batch_size": 50,
-}
-"""For a sum of goals: guided by reduced costs, the whole relaxation at once, no mending of a hint that is far off. On
-45 such sums that takes 0.71 of the seconds of the first turn below. Of single goals it leaves more unproved."""
-_BRIEFLY = 0.025
-"""Share of the deterministic seconds for that."""
-_BEFORE_PARTS = 0.15
-"""Where an objective has parts the first turn is so short, then every part is bounded by itself. Where sessions of
-several kinds have little in common, that proves in tenths of a unit what the whole does not in ten; where it does not,
-little is lost."""
-_A_PART = 0.05
-_ANY_WEEK: dict[str, Any] = {
-    "linearization_level": 0,
-    "search_branching": cp_model.PORTFOLIO_WITH_QUICK_RESTART_SEARCH,
-}
-"""Any week will do: quick restarts without a relaxation find one in an eighth of the time (measured). Where costs are
-bounded or there is no week that is not so: there the relaxation is needed."""
-_SOON = 0.1
-"""Deterministic seconds for that."""
-_LIGHT: dict[str, Any] = {**_SHORT, "symmetry_level": 0, "cut_level": 0}
 _MOST = 1 << 40
 """Above every objective."""
 
@@ -229,25 +161,25 @@ def search(
     """
     started = time.perf_counter()
     if briefly:
-        limits = replace(limits, deterministic_seconds=_BRIEFLY * limits.deterministic_seconds)
+        limits = replace(limits, deterministic_seconds=strategies.BRIEFLY * limits.deterministic_seconds)
     listener = _Listener(progress, started) if progress is not None else None
     act = _Act(model, objective, limits, cancel, listener, deadline, assumptions)
     if light and objective is None and not assumptions:
-        soon = min(_SOON, limits.deterministic_seconds)
-        found = act.once({**_LIGHT, **_ANY_WEEK}, soon, hint)
+        soon = min(strategies.SOON, limits.deterministic_seconds)
+        found = act.once({**strategies.LIGHT, **strategies.ANY_WEEK}, soon, hint)
         if found.verdict is not Verdict.UNKNOWN or act.ended:
             return found
-        again = act.once(_RELAXED, limits.deterministic_seconds - soon, hint)
+        again = act.once(strategies.RELAXED, limits.deterministic_seconds - soon, hint)
         used = found.deterministic_seconds + again.deterministic_seconds
         return replace(again, deterministic_seconds=used, wall_seconds=time.perf_counter() - started)
     if objective is None or assumptions or light or once or limits.workers > 1:
         # Small questions are answered in two thirds of the time without the search from below (seven conflicts, mends).
-        settings = {**_DIVING, **_LIGHT} if light else _RELAXED
+        settings = {**strategies.DIVING, **strategies.LIGHT} if light else strategies.RELAXED
         return act.once(settings, limits.deterministic_seconds, hint)
     best = Outcome(Verdict.UNKNOWN, None, 0)
     used = 0.0
-    turns = ((_AHEAD, 1.0),) if briefly else ((_RELAXED, _BEFORE_PARTS), *_TURNS[1:]) if len(parts) > 1 else _TURNS
-    for number, (way, share) in enumerate(turns):
+    in_parts = len(parts) > 1
+    for number, (way, share) in enumerate(strategies.turns(briefly=briefly, in_parts=in_parts)):
         left = limits.deterministic_seconds - used
         if left <= 0 or act.ended:
             break
@@ -256,7 +188,7 @@ def search(
         used += found.deterministic_seconds
         hint = hint or spare
         best = _better(best, found)
-        if number == 0 and len(parts) > 1 and best.verdict not in (Verdict.OPTIMAL, Verdict.INFEASIBLE):
+        if number == 0 and in_parts and best.verdict not in (Verdict.OPTIMAL, Verdict.INFEASIBLE):
             bound, took = act.bounded(parts, best.solution or hint)
             used += took
             best = _better(best, replace(best, bound=bound))
@@ -300,7 +232,7 @@ class _Act:
         total, used = 0, 0.0
         for part in parts:
             alone = replace(self, objective=part, listener=None)
-            found = alone.once(_RELAXED, _A_PART * self.limits.deterministic_seconds, hint)
+            found = alone.once(strategies.RELAXED, strategies.A_PART * self.limits.deterministic_seconds, hint)
             total += found.bound
             used += found.deterministic_seconds
         return total, used
@@ -308,13 +240,13 @@ class _Act:
     def branch_and_cut(self, deterministic_seconds: float, hint: Sequence[int], known: Outcome) -> Outcome:
         """What HiGHS finds, as far as the model agrees: it computes in floating point."""
         nothing = Outcome(Verdict.UNKNOWN, None, 0)
-        if self.objective is None or deterministic_seconds < _A_ROOT:
+        if self.objective is None or deterministic_seconds < strategies.A_ROOT:
             return nothing
         started = time.perf_counter()
         found = highs.least(
             self.model,
             self.objective,
-            nodes=round(_NODES * deterministic_seconds),
+            nodes=round(strategies.NODES * deterministic_seconds),
             hint=hint,
             seconds=None if self.deadline is None else max(0.01, self.deadline - started),
             run=lambda work, stop: _heard(work, stop, self.cancel),
@@ -323,7 +255,7 @@ class _Act:
             return nothing
         used, bound, held = found.deterministic_seconds, found.bound, nothing
         if found.solution:
-            held = self.once(_AS_HINTED, deterministic_seconds, found.solution, known)
+            held = self.once(strategies.AS_HINTED, deterministic_seconds, found.solution, known)
             used += held.deterministic_seconds
         reached = [replace(held, solution=tuple(s))[self.objective] for s in (hint, held.solution) if s]
         if bound > min(reached, default=bound):

@@ -16,7 +16,7 @@ from scheduler.domain.brief import Brief
 from scheduler.domain.plan import PlanStatus
 from scheduler.planning import instance_of, solve
 from scheduler.rules import SAME_WORK_FROM
-from scheduler.week import highs, solver, tiers
+from scheduler.week import highs, strategies, tiers
 from scheduler.week.goals import goals
 from scheduler.week.highs import Found
 from scheduler.week.model import Week
@@ -26,7 +26,7 @@ from tests.solving.hard_week import HARD
 from tests.solving.test_brute_force import BRIEFS
 
 LIMITS = Limits(deterministic_seconds=30.0)
-ALONE = ((solver._BRANCH_AND_CUT, 1.0),)
+ALONE = ((strategies.BRANCH_AND_CUT, 1.0),)
 
 
 def week_of(name: str) -> Week:
@@ -43,7 +43,7 @@ def test_alone_it_proves_what_cp_sat_proves(name: str, monkeypatch: pytest.Monke
     for goal in (goal for tier in (1, 3, 4, 5) for goal in goals(week, tier)):
         ours = search(week.model, goal, LIMITS, hint=hint)
         with monkeypatch.context() as patch:
-            patch.setattr(solver, "_TURNS", ALONE)
+            patch.setattr(strategies, "TURNS", ALONE)
             theirs = search(week.model, goal, LIMITS, hint=hint)
         assert (theirs.verdict, theirs.value) == (Verdict.OPTIMAL, ours.value)
         assert theirs[goal] == ours.value
@@ -57,7 +57,7 @@ def test_whole_weeks_come_to_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
     """All tiers, the last ones in the week itself, no goals together: costs are equal, and the referee agrees."""
     brief = read_brief(SCENARIOS / "home_only.yaml")
     ours = solve(brief)
-    monkeypatch.setattr(solver, "_TURNS", ALONE)
+    monkeypatch.setattr(strategies, "TURNS", ALONE)
     monkeypatch.setattr(tiers, "together", lambda *_: [])
     theirs = solve(brief)
     assert theirs.status is ours.status is PlanStatus.OPTIMAL
@@ -93,7 +93,7 @@ def test_what_the_model_denies_does_not_count(
     best = search(week.model, wishes, LIMITS)
     assert best.value is not None
     lie = Found(above and best.value + above, solution * len(best.solution), 0.0)
-    monkeypatch.setattr(solver, "_TURNS", ALONE)
+    monkeypatch.setattr(strategies, "TURNS", ALONE)
     monkeypatch.setattr(highs, "least", lambda *_, **__: lie)
     found = search(week.model, wishes, LIMITS, hint=best.solution)
     assert (found.verdict, found.bound, found.solution) == (Verdict.UNKNOWN, 0, ())
@@ -130,7 +130,7 @@ def started(monkeypatch: pytest.MonkeyPatch) -> list[subprocess.Popen[str]]:
 def test_a_cancel_ends_it_at_once(started: list[subprocess.Popen[str]], monkeypatch: pytest.MonkeyPatch) -> None:
     """Without limits it would work for minutes on this one."""
     week = Week(instance_of(Brief.model_validate(HARD)), outline=True)
-    monkeypatch.setattr(solver, "_TURNS", ALONE)
+    monkeypatch.setattr(strategies, "TURNS", ALONE)
     cancel = Cancel()
     threading.Timer(2.0, cancel.set).start()
     before = time.perf_counter()
