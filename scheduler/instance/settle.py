@@ -4,16 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping
-from itertools import islice, pairwise
 from typing import Any
 
-from scheduler.domain.brief import AgeBand, Brief, Formula, MuscleGoal, Opening, SessionKind, SessionRecord, Status
-from scheduler.domain.catalogue import Catalogue, Exercise
+from scheduler.domain.brief import AgeBand, Brief, MuscleGoal, Opening, SessionKind
+from scheduler.domain.catalogue import Catalogue
 from scheduler.domain.errors import Fault, InputError
-from scheduler.domain.plan import Role, Zone
 from scheduler.domain.units import (
     DAYS,
-    GRAMS_PER_KG,
     SLOT_MINUTES,
     TICK_SECONDS,
     CountRange,
@@ -21,26 +18,12 @@ from scheduler.domain.units import (
     slots_from_hours,
 )
 from scheduler.instance.clock import Clock
-from scheduler.instance.model import (
-    AddOnSpec,
-    Busy,
-    Instance,
-    Item,
-    Kind,
-    Limits,
-    Offer,
-    SessionFacts,
-    Spot,
-    Target,
-    Venue,
-    ZoneNumbers,
-    fitting_zones,
-)
+from scheduler.instance.model import AddOnSpec, Busy, Instance, Kind, Spot, Target
 from scheduler.instance.names import check_names
-from scheduler.loads import TRUSTED_REPS_TO_FAILURE, beyond_range, prescribed_load, round_load
+from scheduler.instance.offers import offers_of, pool_of, rough_estimates, venue_of, zones_of
+from scheduler.instance.records import check_records, in_order_of_time
 
 _ORDINARY_FACTOR = 1
-_ENOUGH_OTHERS = 2
 
 
 def settle(brief: Brief, catalogue: Catalogue, settings: Mapping[str, Any]) -> Instance:
@@ -57,11 +40,11 @@ def settle(brief: Brief, catalogue: Catalogue, settings: Mapping[str, Any]) -> I
     check_names(brief, catalogue)
     clock = Clock(brief.week)
     sessions, notes = _sessions(brief, catalogue)
-    notes = (*notes, *_rough_estimates(brief, catalogue))
-    venues = {key: _venue(key, brief, catalogue) for key in brief.places}
+    notes = (*notes, *rough_estimates(brief, catalogue))
+    venues = {key: venue_of(key, brief, catalogue) for key in brief.places}
     kinds = {key: _kind(key, kind, catalogue) for key, kind in brief.kinds.items()}
-    pool = _pool(brief, catalogue)
-    zones = _zones(brief, catalogue)
+    pool = pool_of(brief, catalogue)
+    zones = zones_of(brief, catalogue)
     prescription = brief.prescription
     hit_sets = prescription.hit_sets
     indirect = prescription.indirect_share
@@ -76,7 +59,7 @@ def settle(brief: Brief, catalogue: Catalogue, settings: Mapping[str, Any]) -> I
         spots=tuple(_spots(brief.openings, clock)),
         busy=tuple(_busy(brief, clock)),
         pool=pool,
-        offers=dict(_offers(brief, catalogue, pool, venues, zones)),
+        offers=dict(offers_of(brief, catalogue, pool, venues, zones)),
         zones=zones,
         hit_quarters=quarter_sets(hit_sets if hit_sets is not None else catalogue.default_int("hit_sets")),
         indirect_quarters=(
@@ -87,46 +70,15 @@ def settle(brief: Brief, catalogue: Catalogue, settings: Mapping[str, Any]) -> I
         // TICK_SECONDS,
         sets_per_exercise=prescription.sets_per_exercise or catalogue.default_range("sets_per_exercise"),
         sessions=sessions,
-        history=tuple(_record(r, clock, catalogue, done=True) for r in _in_order(brief.history, clock)),
-        done=tuple(_record(r, clock, catalogue, done=True) for r in _in_order(brief.done, clock)),
-        previous=tuple(_record(r, clock, catalogue, done=False) for r in _in_order(brief.previous, clock)),
+        history=in_order_of_time(brief.history, clock, catalogue, done=True),
+        done=in_order_of_time(brief.done, clock, catalogue, done=True),
+        previous=in_order_of_time(brief.previous, clock, catalogue, done=False),
         pins=brief.pinned,
         settings=settings,
         notes=notes,
     )
-    _check_records(instance)
+    check_records(instance)
     return instance
-
-
-_USUALLY_SEVERAL = ("bench", "dumbbells", "bands", "kettlebells")
-"""Of these a place has more than one unless its count says otherwise."""
-
-
-def _venue(key: str, brief: Brief, catalogue: Catalogue) -> Venue:
-    place = brief.places[key]
-    names = list(catalogue.places[place.base].equipment) if place.base else []
-    names = [n for n in names if n not in place.lacks]
-    names += [n for n in place.equipment if n not in names]
-    equipment: dict[str, Limits | None] = {}
-    for name in names:
-        sort = catalogue.equipment[name]
-        item = place.equipment.get(name)
-        if not sort.loadable:
-            equipment[name] = None
-            continue
-        heaviest = (item and item.heaviest_kg) or sort.heaviest_kg
-        step = (item and item.step_kg) or sort.step_kg or 1.0
-        grams = round(step * GRAMS_PER_KG)
-        lightest = round(sort.lightest_kg * GRAMS_PER_KG)
-        if item and item.step_kg:
-            # Dumbbells in steps of 2 kg are 4, 6, 8 kg: a step that the brief gives is counted from zero.
-            lightest = -(-lightest // grams) * grams
-        equipment[name] = Limits(
-            heaviest=round(heaviest * GRAMS_PER_KG) if heaviest else None, step=grams, lightest=lightest
-        )
-    counts = {name: item.count for name, item in place.equipment.items() if item.count is not None}
-    several = frozenset(name for name in names if counts.get(name, 2 if name in _USUALLY_SEVERAL else 1) > 1)
-    return Venue(key, place.name or key, equipment, -(-place.travel_minutes // SLOT_MINUTES), several)
 
 
 def _kind(key: str, kind: SessionKind, catalogue: Catalogue) -> Kind:
@@ -247,103 +199,6 @@ def _busy(brief: Brief, clock: Clock) -> Iterator[Busy]:
     yield from sorted((b for b in times if b.end > b.start), key=lambda b: (b.start, b.end, b.title))
 
 
-def _pool(brief: Brief, catalogue: Catalogue) -> dict[str, Exercise]:
-    only = set(brief.exercises.only) if brief.exercises.only is not None else None
-    named = set(brief.exercises.wanted) | {e.exercise for p in brief.pinned for e in p.exercises}
-    return {key: row for key, row in catalogue.exercises.items() if only is None or key in only or key in named}
-
-
-_FEWEST = {Zone.HEAVY: 1, Zone.MODERATE: 7, Zone.LIGHT: 13}
-"""Reps by which a zone can be told."""
-
-
-def _zones(brief: Brief, catalogue: Catalogue) -> dict[Zone, ZoneNumbers]:
-    prescription = brief.prescription
-    novice = brief.lifter.status is Status.NOVICE
-    reserve = prescription.reps_in_reserve
-    if reserve is None:
-        reserve = catalogue.default_int("reps_in_reserve_novice" if novice else "reps_in_reserve")
-    zones = {}
-    percent = prescription.reps_percent or 100
-    for zone in Zone:
-        reps: int = getattr(prescription.reps, zone) or catalogue.default_int(f"reps_{zone}")
-        rest: int | None = getattr(prescription.rest_seconds, zone)
-        zones[zone] = ZoneNumbers(
-            reps,
-            rest if rest is not None else catalogue.default_int(f"rest_seconds_{zone}"),
-            reserve,
-            min(reps, max(_FEWEST[zone], -(-reps * percent // 100))),
-        )
-    bounds = {Zone.HEAVY: (1, 6), Zone.MODERATE: (6, 12), Zone.LIGHT: (12, 200)}
-    for zone, (low, high) in bounds.items():
-        if not low <= zones[zone].reps <= high:
-            raise InputError.single(
-                f"prescription.reps.{zone}",
-                f"{zones[zone].reps} reps lie outside the {zone} zone",
-                f"Write {low} to {high}",
-            )
-    return zones
-
-
-def _is_spared(key: str, venue: Venue, *, pool: Mapping[str, Exercise], named: frozenset[str], brief: Brief) -> bool:
-    """Whether a substitute is not needed at a place: two others of its pattern can be done there."""
-    row = pool[key]
-    if not row.substitute or key in named:
-        return False
-    flagged = set(brief.lifter.cautions)
-    others = (
-        other
-        for name, other in pool.items()
-        if other.pattern == row.pattern
-        and not other.substitute
-        and set(other.equipment) <= set(venue.equipment)
-        and name not in brief.exercises.avoided
-        and not flagged & set(other.cautions)
-    )
-    return len(list(islice(others, _ENOUGH_OTHERS))) == _ENOUGH_OTHERS
-
-
-def _named(brief: Brief) -> frozenset[str]:
-    """Exercises that the brief itself names as welcome: of these even substitutes are always offered."""
-    pool = brief.exercises
-    pinned = (e.exercise for pin in brief.pinned for e in pin.exercises)
-    recorded = (e.exercise for r in (*brief.done, *brief.previous) for e in r.exercises)
-    return frozenset((*(pool.only or ()), *pool.wanted, *pool.favourites, *pinned, *recorded))
-
-
-def _offers(
-    brief: Brief,
-    catalogue: Catalogue,
-    pool: Mapping[str, Exercise],
-    venues: Mapping[str, Venue],
-    zones: Mapping[Zone, ZoneNumbers],
-) -> Iterator[tuple[tuple[str, str, Zone], Offer]]:
-    formula = brief.prescription.one_rep_max_formula or Formula(str(catalogue.evidence["one_rep_max_formula"].value))
-    lifts = {lift.exercise: lift for lift in brief.lifter.lifts}
-    named = _named(brief)
-    for key, row in pool.items():
-        fitting = fitting_zones(row, zones)
-        lift = lifts.get(key)
-        for venue in venues.values():
-            if any(name not in venue.equipment for name in row.equipment):
-                continue
-            if _is_spared(key, venue, pool=pool, named=named, brief=brief):
-                continue
-            limits = venue.equipment[row.loaded_by] if row.loaded_by else None
-            for zone in fitting:
-                load = None
-                if lift is not None:
-                    numbers = zones[zone]
-                    wanted = prescribed_load(lift, numbers.reps_of(row), numbers.reps_in_reserve, formula=formula)
-                    if limits is None:
-                        load = wanted
-                    else:
-                        load = round_load(wanted, limits.step, limits.lightest, limits.heaviest)
-                        if load is None:
-                            continue
-                yield (key, venue.key, zone), Offer(load)
-
-
 def _sessions(brief: Brief, catalogue: Catalogue) -> tuple[CountRange, tuple[str, ...]]:
     """How many sessions in all, and what is to be said where a default gives way to what was asked."""
     if brief.sessions is not None:
@@ -357,63 +212,3 @@ def _sessions(brief: Brief, catalogue: Catalogue) -> tuple[CountRange, tuple[str
     if could < default.least:
         return CountRange(least=asked, most=could), (f"At most {could} sessions are asked for; {named}",)
     return default, ()
-
-
-def _rough_estimates(brief: Brief, catalogue: Catalogue) -> Iterator[str]:
-    """What is to be said of lifts with so many reps that they tell little of a one-repetition maximum."""
-    for lift in brief.lifter.lifts:
-        reps = lift.reps + lift.reps_in_reserve
-        if beyond_range(reps):
-            name = catalogue.exercises[lift.exercise].name
-            yield (
-                f"{name}: its loads are a rough guess, from a set that would fail after {reps} reps; "
-                f"{TRUSTED_REPS_TO_FAILURE} or fewer tell more."
-            )
-
-
-def _in_order(records: Iterable[SessionRecord], clock: Clock) -> list[SessionRecord]:
-    return sorted(records, key=lambda r: (clock.instant(r.start), r.kind))
-
-
-def _record(record: SessionRecord, clock: Clock, catalogue: Catalogue, *, done: bool) -> SessionFacts:
-    start = clock.floor(record.start)
-    end = clock.ceil(clock.instant(record.start) + dt.timedelta(minutes=record.minutes))
-    items = []
-    for row in record.exercises:
-        if row.sets == 0:
-            continue
-        zone = None if row.reps is None else Zone.of(row.reps)
-        load = round(row.load_kg * GRAMS_PER_KG) if row.load_kg else None
-        role = Role.ADD_ON if row.add_on else Role.MAIN
-        items.append(Item(row.exercise, catalogue.exercises[row.exercise], row.sets, zone, role, load_grams=load))
-    return SessionFacts(record.kind, start, end, clock.day(start), record.place, tuple(items), done=done)
-
-
-def _check_records(instance: Instance) -> None:
-    """Done sessions lie in the week and apart, history before it."""
-    faults = []
-    brief, clock = instance.brief, instance.clock
-    # Records are looked at in order of time; faults name them by where they stand in the brief.
-    done, history = (
-        [(records.index(record), facts) for record, facts in zip(_in_order(records, clock), settled, strict=True)]
-        for records, settled in ((brief.done, instance.done), (brief.history, instance.history))
-    )
-    for number, session in done:
-        if not 0 <= session.start < instance.clock.slots:
-            faults.append(Fault(f"done[{number}].start", "lies outside the week", "Older sessions belong in history"))
-    for (one, earlier), (other, later) in pairwise(done):
-        if later.start < earlier.end:
-            faults.append(Fault(f"done[{other}]", f"overlaps with done[{one}]", "Correct a start or its minutes"))
-    for number, session in history:
-        if session.end > 0:
-            faults.append(
-                Fault(f"history[{number}].start", "does not end before the week starts", "This week's belong in done")
-            )
-        elif session.start < -14 * 24 * 60 // SLOT_MINUTES:
-            faults.append(Fault(f"history[{number}].start", "is more than 14 days before the week", "Leave it out"))
-    if instance.brief.week.repeats and instance.history:
-        faults.append(
-            Fault("history", "a repeating week has no history", "Write repeats: false, or leave the history out")
-        )
-    if faults:
-        raise InputError(faults)

@@ -1,0 +1,158 @@
+"""What can be trained where, in which zone and at which load."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from itertools import islice
+
+from scheduler.domain.brief import Brief, Formula, Status
+from scheduler.domain.catalogue import Catalogue, Exercise
+from scheduler.domain.errors import InputError
+from scheduler.domain.plan import Zone
+from scheduler.domain.units import GRAMS_PER_KG, SLOT_MINUTES
+from scheduler.instance.model import Limits, Offer, Venue, ZoneNumbers, fitting_zones
+from scheduler.loads import TRUSTED_REPS_TO_FAILURE, beyond_range, prescribed_load, round_load
+
+_ENOUGH_OTHERS = 2
+_USUALLY_SEVERAL = ("bench", "dumbbells", "bands", "kettlebells")
+"""Of these a place has more than one unless its count says otherwise."""
+
+
+def venue_of(key: str, brief: Brief, catalogue: Catalogue) -> Venue:
+    """A place with what stands there, its own equipment beside that of its base."""
+    place = brief.places[key]
+    names = list(catalogue.places[place.base].equipment) if place.base else []
+    names = [n for n in names if n not in place.lacks]
+    names += [n for n in place.equipment if n not in names]
+    equipment: dict[str, Limits | None] = {}
+    for name in names:
+        sort = catalogue.equipment[name]
+        item = place.equipment.get(name)
+        if not sort.loadable:
+            equipment[name] = None
+            continue
+        heaviest = (item and item.heaviest_kg) or sort.heaviest_kg
+        step = (item and item.step_kg) or sort.step_kg or 1.0
+        grams = round(step * GRAMS_PER_KG)
+        lightest = round(sort.lightest_kg * GRAMS_PER_KG)
+        if item and item.step_kg:
+            # Dumbbells in steps of 2 kg are 4, 6, 8 kg: a step that the brief gives is counted from zero.
+            lightest = -(-lightest // grams) * grams
+        equipment[name] = Limits(
+            heaviest=round(heaviest * GRAMS_PER_KG) if heaviest else None, step=grams, lightest=lightest
+        )
+    counts = {name: item.count for name, item in place.equipment.items() if item.count is not None}
+    several = frozenset(name for name in names if counts.get(name, 2 if name in _USUALLY_SEVERAL else 1) > 1)
+    return Venue(key, place.name or key, equipment, -(-place.travel_minutes // SLOT_MINUTES), several)
+
+
+def pool_of(brief: Brief, catalogue: Catalogue) -> dict[str, Exercise]:
+    """The exercises that the brief admits."""
+    only = set(brief.exercises.only) if brief.exercises.only is not None else None
+    named = set(brief.exercises.wanted) | {e.exercise for p in brief.pinned for e in p.exercises}
+    return {key: row for key, row in catalogue.exercises.items() if only is None or key in only or key in named}
+
+
+_FEWEST = {Zone.HEAVY: 1, Zone.MODERATE: 7, Zone.LIGHT: 13}
+"""Reps by which a zone can be told."""
+
+
+def zones_of(brief: Brief, catalogue: Catalogue) -> dict[Zone, ZoneNumbers]:
+    """Reps, rest and reps in reserve of every zone. Raises InputError where reps lie outside theirs."""
+    prescription = brief.prescription
+    novice = brief.lifter.status is Status.NOVICE
+    reserve = prescription.reps_in_reserve
+    if reserve is None:
+        reserve = catalogue.default_int("reps_in_reserve_novice" if novice else "reps_in_reserve")
+    zones = {}
+    percent = prescription.reps_percent or 100
+    for zone in Zone:
+        reps: int = getattr(prescription.reps, zone) or catalogue.default_int(f"reps_{zone}")
+        rest: int | None = getattr(prescription.rest_seconds, zone)
+        zones[zone] = ZoneNumbers(
+            reps,
+            rest if rest is not None else catalogue.default_int(f"rest_seconds_{zone}"),
+            reserve,
+            min(reps, max(_FEWEST[zone], -(-reps * percent // 100))),
+        )
+    bounds = {Zone.HEAVY: (1, 6), Zone.MODERATE: (6, 12), Zone.LIGHT: (12, 200)}
+    for zone, (low, high) in bounds.items():
+        if not low <= zones[zone].reps <= high:
+            raise InputError.single(
+                f"prescription.reps.{zone}",
+                f"{zones[zone].reps} reps lie outside the {zone} zone",
+                f"Write {low} to {high}",
+            )
+    return zones
+
+
+def _is_spared(key: str, venue: Venue, *, pool: Mapping[str, Exercise], named: frozenset[str], brief: Brief) -> bool:
+    """Whether a substitute is not needed at a place: two others of its pattern can be done there."""
+    row = pool[key]
+    if not row.substitute or key in named:
+        return False
+    flagged = set(brief.lifter.cautions)
+    others = (
+        other
+        for name, other in pool.items()
+        if other.pattern == row.pattern
+        and not other.substitute
+        and set(other.equipment) <= set(venue.equipment)
+        and name not in brief.exercises.avoided
+        and not flagged & set(other.cautions)
+    )
+    return len(list(islice(others, _ENOUGH_OTHERS))) == _ENOUGH_OTHERS
+
+
+def _named(brief: Brief) -> frozenset[str]:
+    """Exercises that the brief itself names as welcome: of these even substitutes are always offered."""
+    pool = brief.exercises
+    pinned = (e.exercise for pin in brief.pinned for e in pin.exercises)
+    recorded = (e.exercise for r in (*brief.done, *brief.previous) for e in r.exercises)
+    return frozenset((*(pool.only or ()), *pool.wanted, *pool.favourites, *pinned, *recorded))
+
+
+def offers_of(
+    brief: Brief,
+    catalogue: Catalogue,
+    pool: Mapping[str, Exercise],
+    venues: Mapping[str, Venue],
+    zones: Mapping[Zone, ZoneNumbers],
+) -> Iterator[tuple[tuple[str, str, Zone], Offer]]:
+    """By exercise, place and zone the load; what cannot be done there has no entry."""
+    formula = brief.prescription.one_rep_max_formula or Formula(str(catalogue.evidence["one_rep_max_formula"].value))
+    lifts = {lift.exercise: lift for lift in brief.lifter.lifts}
+    named = _named(brief)
+    for key, row in pool.items():
+        fitting = fitting_zones(row, zones)
+        lift = lifts.get(key)
+        for venue in venues.values():
+            if any(name not in venue.equipment for name in row.equipment):
+                continue
+            if _is_spared(key, venue, pool=pool, named=named, brief=brief):
+                continue
+            limits = venue.equipment[row.loaded_by] if row.loaded_by else None
+            for zone in fitting:
+                load = None
+                if lift is not None:
+                    numbers = zones[zone]
+                    wanted = prescribed_load(lift, numbers.reps_of(row), numbers.reps_in_reserve, formula=formula)
+                    if limits is None:
+                        load = wanted
+                    else:
+                        load = round_load(wanted, limits.step, limits.lightest, limits.heaviest)
+                        if load is None:
+                            continue
+                yield (key, venue.key, zone), Offer(load)
+
+
+def rough_estimates(brief: Brief, catalogue: Catalogue) -> Iterator[str]:
+    """What is to be said of lifts with so many reps that they tell little of a one-repetition maximum."""
+    for lift in brief.lifter.lifts:
+        reps = lift.reps + lift.reps_in_reserve
+        if beyond_range(reps):
+            name = catalogue.exercises[lift.exercise].name
+            yield (
+                f"{name}: its loads are a rough guess, from a set that would fail after {reps} reps; "
+                f"{TRUSTED_REPS_TO_FAILURE} or fewer tell more."
+            )
