@@ -19,9 +19,10 @@ from scheduler.instance import Instance
 from scheduler.instance.settle import settle
 from scheduler.rules import RULES
 from scheduler.rules.settings import rule_settings
+from scheduler.week.climb import TierProgress
 from scheduler.week.model import Week
 from scheduler.week.solver import Cancel, Limits, Verdict, search
-from scheduler.week.tiers import TierProgress, solve_week
+from scheduler.week.tiers import solve_week
 
 
 def instance_of(brief: Brief) -> Instance:

@@ -13,8 +13,8 @@ from scheduler.domain.brief import Brief
 from scheduler.domain.log import WeekLog
 from scheduler.domain.plan import Plan, PlanStatus
 from scheduler.domain.variants import Demand, Vary
+from scheduler.week.climb import TierProgress
 from scheduler.week.solver import Cancel, Limits
-from scheduler.week.tiers import TierProgress
 
 BlockProgress = Callable[[int, int, str], None]
 EXPLAIN_SECONDS = 10.0

@@ -34,10 +34,10 @@ from scheduler.planning import instance_of
 from scheduler.rules import RULES, SAME_CONTENT_FROM, SAME_WORK_FROM, TIER_NAMES
 from scheduler.week import sessions
 from scheduler.week.classes import StimulusClass
+from scheduler.week.climb import TIE_BREAK
 from scheduler.week.goals import stages
 from scheduler.week.linear import Programme, Row, expression, programme
 from scheduler.week.model import Week
-from scheduler.week.tiers import TIE_BREAK
 from scheduler.week.variables import OptionVars
 from tests.benchmarks.measure import Record
 

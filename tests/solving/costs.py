@@ -5,8 +5,8 @@ from __future__ import annotations
 from hypothesis import event
 
 from scheduler.rules import SAME_WORK_FROM
+from scheduler.week.climb import Solved
 from scheduler.week.solver import Verdict
-from scheduler.week.tiers import Solved
 
 
 def assert_same_costs(one: Solved, other: Solved) -> None:

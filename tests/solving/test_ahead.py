@@ -18,13 +18,14 @@ from ortools.sat.python import cp_model
 from scheduler.briefs import read_brief
 from scheduler.planning import instance_of
 from scheduler.rules import SAME_WORK_FROM
-from scheduler.week import tiers
+from scheduler.week import climb
 from scheduler.week.expressions import Linear
 from scheduler.week.goals import weights
 from scheduler.week.model import Week
 from scheduler.week.solver import Limits, Outcome, Verdict
-from scheduler.week.tiers import solve_tiers, solve_week
+from scheduler.week.tiers import solve_week
 from tests.solving.costs import assert_same_costs
+from tests.solving.one_model import solve_tiers
 from tests.solving.strategies import briefs, settled
 from tests.solving.test_properties import profile
 
@@ -51,7 +52,7 @@ def test_the_same_costs_are_proved_one_by_one(data: dict[str, Any]) -> None:
         return
     together = solve_tiers(Week(instance), LIMITS)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(tiers, "together", lambda *_: [])
+        patch.setattr(climb, "together", lambda *_: [])
         assert_same_costs(together, solve_tiers(Week(instance), LIMITS))
 
 
@@ -70,7 +71,7 @@ def test_of_a_sum_that_is_not_proved_only_what_is_proved_is_believed(
     """The sum is left early, without a week or at one that is not the best: what is not proved is solved by itself."""
     instance = instance_of(read_brief(SCENARIOS / f"{name}.yaml"))
     known = solve_week(instance, Limits())
-    whole = tiers.search
+    whole = climb.search
     sums: list[Outcome] = []
 
     def left_early(model: cp_model.CpModel, objective: Linear, limits: Limits, **how: Any) -> Outcome:
@@ -79,7 +80,7 @@ def test_of_a_sum_that_is_not_proved_only_what_is_proved_is_believed(
         sums.append(whole(model, objective, Limits(deterministic_seconds=seconds), **how))
         return sums[-1]
 
-    monkeypatch.setattr(tiers, "search", left_early)
+    monkeypatch.setattr(climb, "search", left_early)
     early = solve_week(instance, Limits())
     assert [left.verdict for left in sums] == found
     for mine, theirs in zip(known.tiers, early.tiers, strict=True):

@@ -16,7 +16,7 @@ from scheduler.domain.brief import Brief
 from scheduler.domain.plan import PlanStatus
 from scheduler.planning import instance_of, solve
 from scheduler.rules import SAME_WORK_FROM
-from scheduler.week import highs, strategies, tiers
+from scheduler.week import climb, highs, strategies
 from scheduler.week.goals import goals
 from scheduler.week.highs import Found
 from scheduler.week.model import Week
@@ -58,7 +58,7 @@ def test_whole_weeks_come_to_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
     brief = read_brief(SCENARIOS / "home_only.yaml")
     ours = solve(brief)
     monkeypatch.setattr(strategies, "TURNS", ALONE)
-    monkeypatch.setattr(tiers, "together", lambda *_: [])
+    monkeypatch.setattr(climb, "together", lambda *_: [])
     theirs = solve(brief)
     assert theirs.status is ours.status is PlanStatus.OPTIMAL
     costs = [[(t.name, t.value) for t in plan.tiers if t.tier < SAME_WORK_FROM] for plan in (ours, theirs)]

@@ -19,14 +19,15 @@ from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
 from scheduler.planning import instance_of, solve
 from scheduler.rules import SAME_WORK_FROM
-from scheduler.week import tiers
+from scheduler.week import climb
 from scheduler.week.goals import goals
 from scheduler.week.lengths import tell_time_by_zone
 from scheduler.week.model import Week
 from scheduler.week.outline import Fit
 from scheduler.week.solver import Cancel, Limits, Outcome, search
-from scheduler.week.tiers import solve_tiers, solve_week
+from scheduler.week.tiers import solve_week
 from tests.solving.costs import assert_same_costs
+from tests.solving.one_model import solve_tiers
 from tests.solving.strategies import briefs, settled
 from tests.solving.test_properties import profile
 
@@ -69,9 +70,9 @@ def test_where_nothing_fits_an_outline_the_week_is_solved_from_one_near_it(monke
         tell_time_by_zone(week)
 
     monkeypatch.setattr(Fit, "weeks", lambda *_: iter(()))
-    monkeypatch.setattr(tiers._Climb, "floors", lambda _: {})
-    monkeypatch.setattr(tiers, "_QUICK", Limits(deterministic_seconds=0.01))
-    monkeypatch.setattr(tiers, "tell_time_by_zone", told)
+    monkeypatch.setattr(climb.Climb, "floors", lambda _: {})
+    monkeypatch.setattr(climb, "_QUICK", Limits(deterministic_seconds=0.01))
+    monkeypatch.setattr(climb, "tell_time_by_zone", told)
     asked = {"lats": {"aim": 14, "frequency": 2}, "pectorals": {"aim": 14}, "quads": {"aim": 9}}
     instance = instance_of(brief(goals=asked))
     drawn = solve_week(instance, LIMITS)

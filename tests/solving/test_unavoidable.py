@@ -10,14 +10,14 @@ from hypothesis import given, settings
 from scheduler.facts import WeekFacts
 from scheduler.planning import instance_of
 from scheduler.rules import RULES
-from scheduler.week import tiers
+from scheduler.week import climb
 from scheduler.week.goals import objective
 from scheduler.week.model import Week
 from scheduler.week.solver import Limits, Outcome, Verdict, search
-from scheduler.week.tiers import solve_tiers
 from scheduler.week.unavoidable import Unavoidable
 from tests.solving.costs import assert_same_costs
 from tests.solving.enumeration import judged, weeks
+from tests.solving.one_model import solve_tiers
 from tests.solving.strategies import briefs, settled
 from tests.solving.test_brute_force import BRIEFS, STRETCH
 from tests.solving.test_properties import profile
@@ -65,18 +65,18 @@ def test_the_same_costs_are_proved_when_it_is_told(data: dict[str, Any]) -> None
     instance = settled(data)
     if instance is None:
         return
-    one_tier = tiers._Climb._tier
+    one_tier = climb.Climb._tier
 
-    def told(climb: tiers._Climb, tier: int, floor: int | None) -> Any:
-        for broken in climb.broken:
-            climb._ask(broken, 0.01 if tier % 2 else 1.0)
-        return one_tier(climb, tier, floor)
+    def told(self: climb.Climb, tier: int, floor: int | None) -> Any:
+        for broken in self.broken:
+            self._ask(broken, 0.01 if tier % 2 else 1.0)
+        return one_tier(self, tier, floor)
 
     plain = solve_tiers(Week(instance), LIMITS)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(tiers._Climb, "_tier", told)
+        patch.setattr(climb.Climb, "_tier", told)
         # In small weeks all of it is plain to the relaxation, and would not be told.
-        patch.setattr(tiers, "_AT_ONCE", -1.0)
+        patch.setattr(climb, "_AT_ONCE", -1.0)
         assert_same_costs(plain, solve_tiers(Week(instance), LIMITS))
 
 

@@ -16,8 +16,8 @@ from scheduler.planning import instance_of
 from scheduler.week.lengths import tell_time_by_zone
 from scheduler.week.model import Week
 from scheduler.week.solver import Limits
-from scheduler.week.tiers import solve_tiers
 from tests.solving.costs import assert_same_costs
+from tests.solving.one_model import solve_tiers
 from tests.solving.strategies import briefs, settled
 from tests.solving.test_properties import profile
 
