@@ -193,8 +193,9 @@ def _sentence(asked: int, done: int, told: Progress | None) -> str:
         parts.append(f"{counted(done - asked, 'set')} more than planned")
     if told is not None and told.reps_over:
         side = "over" if told.reps_over > 0 else "under"
-        parts.append(f"{abs(told.reps_over)} reps {side} target in every set")
+        parts.append(f"{counted(abs(told.reps_over), 'rep')} {side} target in every set")
     if told is not None and told.lift is not None:
         change = told.change_percent
-        parts.append("loads from now on" if change is None else f"load {change:+g} %")
+        why = " for the pain" if told.hurt else ""
+        parts.append(f"loads from now on{why and ', lowered'}{why}" if change is None else f"load {change:+g} %{why}")
     return ", ".join(parts) or "as planned"

@@ -35,19 +35,22 @@ class Progress:
         change_percent: by how much its estimated maximum changes; None where it cannot be told.
         lift: the lift from now on; None where it stays.
         rough: whether a set was beyond the trusted range of the formula.
+        hurt: whether pain was logged.
     """
 
     reps_over: int | None
     change_percent: float | None
     lift: Lift | None
     rough: bool = False
+    hurt: bool = False
 
 
 def progress(rows: Sequence[tuple[Entry | None, LoggedExercise]], lift: Lift | None, formula: Formula) -> Progress:
     """One or two reps over the target in every set: the load rises by 2 to 10 % (ACSM 2009, Ratamess et al., Med Sci
     Sports Exerc 41:687-708), here by what the formula says of the weakest set; below the target in every set it falls
     by what it says of the best, by at most as much. Sets on both sides of the target change nothing. Sets that were not
-    planned have no target: where the reps left in reserve were logged they are held against the known lift.
+    planned have no target: where the reps left in reserve were logged they are held against the known lift. Where pain
+    was logged the load falls, whatever the sets say.
     """
     least, most = _load_step()
     over: list[int] = []
@@ -75,17 +78,26 @@ def progress(rows: Sequence[tuple[Entry | None, LoggedExercise]], lift: Lift | N
         elif row.reps <= MOST_REPS_TO_FAILURE:
             told = Lift(exercise=row.exercise, load_kg=row.load_kg, reps=row.reps, reps_in_reserve=min(10, reserve))
             new.append((estimate, told))
-    reps_over = _one_side(over)
+    reps_over = int(_one_side(over)) if over else None
+    hurt = any(row.pain for _, row in rows)
+    fall = load_catalogue().default_int("log_pain_percent")
     if lift is None:
         # The rows are the first that tell of it.
         first = max(new, key=lambda n: n[0])[1] if new else None
-        return Progress(int(reps_over) if over else None, None, first, rough)
+        if first is not None and hurt:
+            first = _changed(first, -fall)
+        return Progress(reps_over, None, first, rough, hurt)
     change = 100 * _one_side([ratio - 1 for ratio in ratios])
+    if hurt:
+        change = min(change, -fall)
     if abs(change) < least:
-        return Progress(int(reps_over) if over else None, 0.0 if ratios else None, None, rough)
+        return Progress(reps_over, 0.0 if ratios else None, None, rough)
     change = max(-most, min(most, change))
-    changed = lift.model_copy(update={"load_kg": round(min(1000.0, lift.load_kg * (1 + change / 100)), 2)})
-    return Progress(int(reps_over) if over else None, round(change, 1), changed, rough)
+    return Progress(reps_over, round(change, 1), _changed(lift, change), rough, hurt)
+
+
+def _changed(lift: Lift, percent: float) -> Lift:
+    return lift.model_copy(update={"load_kg": round(min(1000.0, lift.load_kg * (1 + percent / 100)), 2)})
 
 
 def _one_side(values: Iterable[float]) -> float:

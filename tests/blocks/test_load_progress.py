@@ -72,6 +72,19 @@ def test_below_target_lowers_the_load() -> None:
     assert -10 <= told.change_percent < 0
 
 
+@pytest.mark.parametrize("reps", [3, 5, 6, 9])
+def test_pain_lowers_the_load_whatever_the_sets_say(reps: int) -> None:
+    """Nobody is to lift more where it hurt; by how much less is this project's own choice."""
+    hurt = row(reps).model_copy(update={"pain": "left knee"})
+    told = progress([(entry(), row(reps)), (entry(), hurt)], LIFT, Formula.EPLEY)
+    assert told.hurt
+    assert told.lift is not None
+    assert told.lift.load_kg == pytest.approx(90)
+    first = progress([(entry(None), hurt)], None, Formula.EPLEY)
+    assert first.lift is not None
+    assert first.lift.load_kg == pytest.approx(90)
+
+
 def test_a_set_that_was_not_planned_is_held_against_the_known_lift() -> None:
     """Epley 1985, by hand: 100 kg for 5 is 116.67, 95 kg for 8 with 0 in reserve 120.33; 120.33/116.67 = 1.0314."""
     told = progress([(None, row(8, 95))], LIFT, Formula.EPLEY)

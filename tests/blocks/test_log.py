@@ -146,6 +146,14 @@ def test_pain_suggests_an_easy_week() -> None:
     assert "left knee" in report.easy_week[0]
 
 
+def test_after_pain_the_next_week_is_lighter_though_every_set_was_over_target() -> None:
+    sessions = squat_sessions(2, pain="left knee")
+    found, report = log_week(block(), log_of(sessions))
+    assert 0 < squat_load(found, 2) < squat_load(found, 1)
+    told = [e.sentence for s in report.sessions for e in s.exercises if e.exercise == "barbell_back_squat"]
+    assert told == ["2 reps over target in every set, load -10 % for the pain"]
+
+
 def test_a_stall_suggests_an_easy_week_after_two_weeks_not_after_one() -> None:
     one, first = log_week(block(), log_of(squat_sessions(-2)))
     assert first.easy_week == ()
