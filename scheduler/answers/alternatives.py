@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import time
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -81,13 +82,14 @@ def alternatives(
         week.model.add(objective(week, tier) <= value)
     references = [referee.facts_of(instance, best.sessions)]
     found: list[Alternative] = []
-    complete = False
+    complete = none_left = False
     while len(found) < count:
         _keep_away(week, references[-1], apart)
         # Any week within the loss will do: to look for the cheapest of them takes three times as long (measured).
         outcome = search(week.model, None, limits, cancel=cancel, deadline=deadline)
         if not outcome.solution:
-            complete = outcome.verdict is Verdict.INFEASIBLE
+            none_left = outcome.verdict is Verdict.INFEASIBLE
+            complete = none_left and _counts_every_move(week)
             break
         facts = WeekFacts(instance, _settled(week, outcome, limits, cancel, deadline))
         plan = _plan(brief, facts, best)
@@ -100,7 +102,7 @@ def alternatives(
         apart=apart,
         alternatives=tuple(found),
         complete=complete,
-        truncated=len(found) < count and not complete,
+        truncated=len(found) < count and not none_left,
     )
 
 
@@ -158,6 +160,12 @@ def _keep_away(week: Week, reference: WeekFacts, apart: int) -> None:
     moves = sum(changed) - sum(kept)
     model.add(moves + len(planned) >= apart).only_enforce_if(~more)
     model.add(moves + sum(s.active for s in sessions) >= apart).only_enforce_if(more)
+
+
+def _counts_every_move(week: Week) -> bool:
+    """Whether what is counted is all that there is: no exercises in one class, and one session of a kind."""
+    kinds = Counter(s.kind for s in week.open_sessions)
+    return all(stimulus.size == 1 for stimulus in week.classes) and max(kinds.values(), default=0) <= 1
 
 
 def _settled(

@@ -187,7 +187,8 @@ class Alternatives(Frozen):
     apart: int
     alternatives: tuple[Alternative, ...]
     complete: bool
-    """True where it is proved that there are no more."""
+    """True where it is proved that there are no more. Where exercises can stand in for each other, or a kind has
+    several sessions, moves are counted cautiously: then there may be more though none is found."""
     truncated: bool = False
     """The time ran out before as many as were asked for were found."""
 

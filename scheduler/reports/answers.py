@@ -202,6 +202,8 @@ def render_alternatives(answer: Alternatives, console: Console) -> None:
         page.say("There are no more.")
     if answer.truncated:
         page.say("The time ran out: there may be more.")
+    elif not answer.complete:
+        page.say("There may be more.")
     page.heading("The best week")
     page.week(answer.best)
     for number, alternative in enumerate(answer.alternatives, start=1):

@@ -113,3 +113,5 @@ class AddOnRule(Rule[Setting]):
             least, most = spec.sessions.least, max(spec.sessions.most, done)
             model.add(sum(carrying) + done + slack >= least + sum(wrong))
             model.add(sum(carrying) + done - slack <= most - sum(wrong))
+            if wrong:
+                model.add(sum(wrong) <= slack)

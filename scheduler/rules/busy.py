@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
 from scheduler.domain.plan import Mode
 from scheduler.domain.units import DAYS, SLOTS_PER_HOUR
 from scheduler.facts import WeekFacts
-from scheduler.instance import Busy, Instance
+from scheduler.instance import Busy, Instance, Spot
 from scheduler.rules.base import TIME, Mend, Rule, Setting, Switch, worst
 
 if TYPE_CHECKING:
     from scheduler.week.model import Week
 
-_STRETCH = 30 * SLOTS_PER_HOUR
-"""Where an opening is no must, a session of its day lies no further from it than this."""
 _LONGEST = 4 * SLOTS_PER_HOUR
 
 
@@ -32,26 +30,20 @@ class BusyRule(Rule[Setting]):
     formula = "for all s, b: start(s) - end(b) >= travel(place(s)) or start(b) - end(s) >= travel(place(s))"
     default_mode = Mode.MUST
 
-    def relevant(self, instance: Instance) -> Iterator[tuple[str, Busy]]:
-        """Busy times that come near an opening, with the name of their switch."""
-        travel = max(v.travel for v in instance.venues.values()) + _stretch(instance)
-        for number, busy in enumerate(instance.busy):
-            near = (s.start < busy.end + travel and busy.start - travel < s.end for s in instance.spots)
-            if any(near):
-                yield str(number), busy
-
     def switches(self, instance: Instance) -> Iterable[Switch]:
         travel = sorted({v.travel for v in instance.venues.values()})
         margin = ""
         if travel[-1]:
             shown = wording.listed((wording.duration(t) for t in travel), "or")
             margin = f", with {shown} of travel on either side"
-        for name, busy in self.relevant(instance):
+        for number, busy in enumerate(instance.busy):
             start, end = instance.clock.local(busy.start), instance.clock.local(busy.end)
             until = f"{end:%H:%M}" if end.date() == start.date() else f"{DAYS[end.weekday()].full_name} {end:%H:%M}"
             title = busy.title
             sentence = f"“{title}”, {DAYS[start.weekday()].full_name} {start:%H:%M} to {until}, stays clear{margin}."
-            yield self.switch(instance, name, sentence, f"“{title}” is in the way by {{}}", TIME, mend=_mend(title))
+            yield self.switch(
+                instance, str(number), sentence, f"“{title}” is in the way by {{}}", TIME, mend=_mend(title)
+            )
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         venues = facts.instance.venues
@@ -60,24 +52,25 @@ class BusyRule(Rule[Setting]):
             return min(busy.end + travel - start, end - busy.start + travel)
 
         return worst(
-            (self.id(name), clash(s.start, s.end, venues[s.place].travel if s.place else 0, busy))
-            for name, busy in self.relevant(facts.instance)
+            (self.id(str(number)), clash(s.start, s.end, venues[s.place].travel if s.place else 0, busy))
+            for number, busy in enumerate(facts.instance.busy)
             for s in facts.planned
         )
 
     def post(self, week: Week) -> None:
-        stretch = _stretch(week.instance)
-        for name, busy in self.relevant(week.instance):
+        reach = {spot: _reach(week, spot) for spot in week.spots}
+        for number, busy in enumerate(week.instance.busy):
             for session in week.open_sessions:
                 after = None
                 for spot, chosen in session.spots.items():
                     travel = week.instance.venues[spot.place].travel
                     blocked_from, blocked_to = busy.start - travel, busy.end + travel
-                    if blocked_to <= spot.start - stretch or blocked_from >= spot.end + stretch:
+                    first, last = reach[spot]
+                    if blocked_to <= first or blocked_from >= last:
                         continue
                     if after is None:
                         after = week.bool_var(f"{session.label} after {busy.title}")
-                    slack = week.slack(self.id(name), busy.end - busy.start + travel + _LONGEST)
+                    slack = week.slack(self.id(str(number)), busy.end - busy.start + travel + _LONGEST)
                     week.model.add(session.start + slack >= blocked_to).only_enforce_if(chosen, after)
                     week.model.add(session.end - slack <= blocked_from).only_enforce_if(chosen, ~after)
 
@@ -86,6 +79,11 @@ def _mend(title: str) -> Mend:
     return lambda amount, facts: f"“{title}” moved {wording.duration(amount)} out of the way"
 
 
-def _stretch(instance: Instance) -> int:
-    """Slots by which sessions may lie outside openings: then an event outside them can still be in the way."""
-    return 0 if instance.settings["opening"].mode in (None, Mode.MUST) else _STRETCH
+def _reach(week: Week, spot: Spot) -> tuple[int, int]:
+    """Between which slots a session of an opening may lie. Where the opening may give way it still starts on its day:
+    then an event outside the opening can be in the way."""
+    may_stretch = week.instance.settings["opening"].mode not in (None, Mode.MUST)
+    if not (may_stretch or week.may_give_way(f"opening:{DAYS[spot.day].value}")):
+        return spot.start, spot.end
+    day_starts = week.instance.clock.day_starts
+    return day_starts[spot.day], day_starts[spot.day + 1] + _LONGEST

@@ -117,7 +117,9 @@ class LowerBackRule(Rule[LowerBackSetting]):
         one, two = self.budgets(facts.instance)
 
         def load(session: SessionFacts) -> int:
-            return sum(i.sets * i.exercise.lower_back_load for i in session.items)
+            # Light activation sets count for no load.
+            items = (i for i in session.items if i.role is not Role.ACTIVATION)
+            return sum(i.sets * i.exercise.lower_back_load for i in items)
 
         shut = self.excluded(facts.instance, next(iter(facts.instance.kinds.values())))
         unsupported = sum(item.key in shut for s in facts.planned for item in s.items)

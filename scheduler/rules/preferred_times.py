@@ -43,10 +43,12 @@ class PreferredTimesRule(Rule[Setting]):
         return {self.id(""): steps} if steps else {}
 
     def _stretched(self, facts: WeekFacts) -> dict[int, int]:
-        """By day, how far its openings have to be stretched for the plan: a session may lie that far outside one."""
-        if facts.instance.settings["opening"].mode is Mode.OFF:
+        """By day, how far a session may lie outside its openings: as far as they may be stretched, or have to be."""
+        setting = facts.instance.settings["opening"]
+        if setting.mode is Mode.OFF or (setting.mode is Mode.WISH and setting.weight == 0):
             return dict.fromkeys(range(len(DAYS)), facts.instance.clock.slots)
-        found: dict[int, int] = {}
+        conceded = facts.instance.brief.concessions
+        found = {day.number: conceded.get(f"opening:{day.value}", 0) for day in DAYS}
         for session in facts.planned:
             least = min((lack for _, lack in lacks(facts.instance, session)), default=0)
             found[session.day] = max(found.get(session.day, 0), least)

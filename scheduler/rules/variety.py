@@ -201,7 +201,7 @@ class VarietyRule(Rule[VarietySetting]):
             for other in week.sessions[:n]:
                 pairs = [(uses[id(one)][e], uses[id(other)][e]) for e in uses[id(one)] if e in uses[id(other)]]
                 pairs = [(u, v) for u, v in pairs if u.most + v.most > u.size]
-                if not pairs or (one.fixed and other.fixed):
+                if not pairs:
                     continue
                 between = []
                 for third in week.sessions:
@@ -219,11 +219,8 @@ class VarietyRule(Rule[VarietySetting]):
                     model.add(u.number + v.number - u.size <= repeat + shared * sum(between))
                     repeats.append(repeat)
                     most += shared
-        fixed = [s.facts for s in week.sessions if s.facts is not None]
-        already = WeekFacts(instance, tuple(fixed))
-        base = self.breaches(already).get(self.id(f"repeats:{key}"), 0)
-        if repeats or base:
-            model.add(sum(repeats) + base <= week.slack(self.id(f"repeats:{key}"), most + base))
+        if repeats:
+            model.add(sum(repeats) <= week.slack(self.id(f"repeats:{key}"), most))
 
 
 @dataclass(frozen=True)

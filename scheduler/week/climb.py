@@ -138,14 +138,14 @@ class Climb:
         early = [goal for tier in EARLY for goal in goals(self.week, tier)]
         costs = [(goal, bound, value) for goal, (bound, value) in zip(early, sketch.frozen, strict=True)]
         stations = objective(self.week, SAME_WORK_FROM)
-        fit = Fit(self.week, sketch.week, sketch.best, self.deadline)
+        fit = Fit(self.week, sketch.week, sketch.best, self.deadline, self.cancel)
         found = self._first(fit.weeks(costs, stations))
         if found is None:
             # Of the outlines at these costs a short one: where it was time that did not fit, it does more often.
             minutes = sum(session.ticks for session in sketch.week.open_sessions)
             shorter = self._first([sketch.least(minutes)])
             if shorter is not None:
-                fit = Fit(self.week, sketch.week, shorter, self.deadline)
+                fit = Fit(self.week, sketch.week, shorter, self.deadline, self.cancel)
                 found = self._first(fit.weeks(costs, stations))
         if found is not None:
             for cost in costs:
@@ -156,7 +156,7 @@ class Climb:
         found = self._first(fit.closest(costs, stations))
         if found is not None:
             near = Climb(fit.near(), _QUICK, self.cancel, None, self.deadline, best=found, started_well=True)
-            near.go(EARLY, {**floors, **sketch.floors()})
+            near.go(EARLY, joined(floors, sketch.floors()))
             self.clock.add(near.clock)
             # The near week may have been told more, with variables of its own: they come after those of this one.
             ours = near.best.solution[: len(self.week.model.proto.variables)]
@@ -267,16 +267,22 @@ class Climb:
         self.clock.spend(found)
         if found.value is None:
             return False
-        self.best = found
+        value = found.value
+        if self.best.solution and self.best[total] < value:
+            value = self.best[total]
+        else:
+            self.best = found
         for early, unit, goal in summands:
-            if found.value // unit != found.bound // unit:
+            if value // unit != found.bound // unit:
                 break
-            self.ahead.append((early, found[goal]))
+            self.ahead.append((early, self.best[goal]))
         self.looks_ahead = len(self.ahead) == len(summands)
         return True
 
     def _goal(self, goal: Linear, floor: int, tier: int) -> tuple[int, int]:
         """Bound and value of the least of one goal; the week that has it is then ``best``."""
+        if self.best[goal] < floor:
+            raise RuntimeError(f"tier {tier} lies below what no week can be below: a defect of this program")
         if self.best[goal] <= floor:
             # Already at the least that a sum of breaches can be, or at the floor.
             return floor, floor
@@ -300,7 +306,7 @@ class Climb:
         self.clock.spend(outcome)
         if outcome.verdict is Verdict.INFEASIBLE:
             raise RuntimeError(f"tier {tier} lost the solution of the tier before: a defect of the solver or the model")
-        if outcome.solution:
+        if outcome.solution and outcome[goal] <= self.best[goal]:
             self.best = outcome
         return max(floor, outcome.bound), self.best[goal]
 
@@ -349,6 +355,23 @@ class Climb:
         wall, deterministic = zip(*self.clock.tiers, strict=True)
         verdict = Verdict.OPTIMAL if proved else Verdict.FEASIBLE
         return Solved(verdict, decode(self.week, self.best), tuple(self.results), wall, deterministic, stopped)
+
+
+def joined(floors: Mapping[int, int], found: Mapping[int, int]) -> dict[int, int]:
+    """Floors that were known, and those that were found since, which are no lower.
+
+    What was known of a tier holds where every tier before comes to its floor as it was known: so it goes where one of
+    them was raised.
+    """
+    both: dict[int, int] = {}
+    as_known = True
+    for tier in EARLY:
+        if tier in found:
+            both[tier] = found[tier]
+            as_known = as_known and found[tier] == floors.get(tier)
+        elif as_known and tier in floors:
+            both[tier] = floors[tier]
+    return both
 
 
 def _keep_content(week: Week, best: Outcome) -> None:

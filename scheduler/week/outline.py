@@ -17,12 +17,14 @@ from ortools.sat.python import cp_model
 from scheduler.domain.plan import Role, Zone
 from scheduler.week.expressions import Linear
 from scheduler.week.model import Week
-from scheduler.week.solver import Limits, Outcome, search
+from scheduler.week.solver import Cancel, Grace, Limits, Outcome, search
 from scheduler.week.variables import OptionVars, SessionVars
 
 _CLOSE = Limits(deterministic_seconds=0.3)
 """With sessions as in outline nearly all is settled: a hundredth of this is enough, or there is no such week."""
 _NEAR = Limits(deterministic_seconds=1.0)
+_AFTER_A_CANCEL = 1.0
+"""Seconds that are left for fitting then."""
 
 Cost = tuple[Linear, int, int]
 """What is counted in a week, and between what it has to lie."""
@@ -31,12 +33,16 @@ Cost = tuple[Linear, int, int]
 class Fit:
     """A week beside an outline that was solved."""
 
-    def __init__(self, week: Week, outline: Week, sketch: Outcome, deadline: float | None) -> None:
+    def __init__(
+        self, week: Week, outline: Week, sketch: Outcome, deadline: float | None, cancel: Cancel | None = None
+    ) -> None:
         self.week, self.sketch, self.deadline = week, sketch, deadline
+        self.cancel = Grace(cancel, _AFTER_A_CANCEL) if cancel is not None else None
         self.pairs = list(zip(week.open_sessions, outline.open_sessions, strict=True))
 
     def weeks(self, costs: Sequence[Cost], goal: Linear) -> Iterator[Outcome]:
-        """Searches for a week at these costs, ever wider, until one finds any. They go on after a cancel.
+        """Searches for a week at these costs, ever wider, until one finds any. They go on after a cancel,
+        for a while: without them there is no week to show.
 
         First with the sessions as they were drawn, and of those one with the least of a goal; then with the exercises
         that were drawn, at the times that were drawn; then at any time.
@@ -45,8 +51,8 @@ class Fit:
         near = _at(self.near().model, costs)
         then = near.clone()
         self._hold_times(then)
-        yield search(then, None, _NEAR, deadline=self.deadline)
-        yield search(near, None, _NEAR, deadline=self.deadline)
+        yield search(then, None, _NEAR, cancel=self.cancel, deadline=self.deadline)
+        yield search(near, None, _NEAR, cancel=self.cancel, deadline=self.deadline)
 
     def closest(self, costs: Sequence[Cost], goal: Linear) -> Iterator[Outcome]:
         """Searches for a week that keeps fewer of the costs: ever fewer with the sessions as drawn; else with the
@@ -55,7 +61,7 @@ class Fit:
             yield self._as_drawn(costs[:kept], goal)
         near = self.near().model
         for kept in (len(costs) // 2, 0):
-            yield search(_at(near.clone(), costs[:kept]), None, _CLOSE, deadline=self.deadline)
+            yield search(_at(near.clone(), costs[:kept]), None, _CLOSE, cancel=self.cancel, deadline=self.deadline)
 
     def near(self) -> Week:
         """The week with no exercises but those like ones drawn: not all weeks, but few, and good ones among them."""
@@ -74,7 +80,7 @@ class Fit:
             for option in outlined.options:
                 drawn.add(sum(o.uses for o in held[id(option)]) == self.sketch[option.uses])
                 drawn.add(sum(o.sets for o in held[id(option)]) == self.sketch[option.sets])
-        return search(drawn, goal, _CLOSE, deadline=self.deadline, light=True)
+        return search(drawn, goal, _CLOSE, cancel=self.cancel, deadline=self.deadline, light=True)
 
     def _hold_times(self, model: cp_model.CpModel) -> None:
         for own, outlined in self.pairs:

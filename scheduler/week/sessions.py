@@ -175,11 +175,12 @@ def _alike_zones(week: Week, stimulus: StimulusClass, zones: Sequence[Zone]) -> 
 
     That loses nothing, and spares the solver weeks that differ in name only.
     """
-    groups: dict[tuple[int, tuple[str, ...], Zone | None], list[Zone]] = {}
+    groups: dict[tuple[int, tuple[str, ...], tuple[str, ...], Zone | None], list[Zone]] = {}
     for zone in zones:
         ticks = 0 if week.outline else week.instance.set_ticks(stimulus.row, zone)
         told = zone if zone in stimulus.told else None
-        groups.setdefault((ticks, stimulus.places(zone), told), []).append(zone)
+        # A place that offers a zone is not one that lacks the equipment for it.
+        groups.setdefault((ticks, stimulus.offers[zone], stimulus.short[zone], told), []).append(zone)
     return map(tuple, groups.values())
 
 

@@ -60,6 +60,26 @@ class Cancel:
         return self._event.is_set()
 
 
+class Grace(Cancel):
+    """A flag that is raised some seconds after another: so long there is to end what was nearly done."""
+
+    def __init__(self, cancel: Cancel, seconds: float) -> None:
+        super().__init__()
+        self._cancel, self._seconds = cancel, seconds
+        self._heard: float | None = None
+
+    def set(self) -> None:
+        self._cancel.set()
+
+    @property
+    def is_set(self) -> bool:
+        if self._heard is None:
+            if not self._cancel.is_set:
+                return False
+            self._heard = time.perf_counter()
+        return time.perf_counter() - self._heard >= self._seconds
+
+
 @dataclass(frozen=True)
 class Outcome:
     """What a search found.

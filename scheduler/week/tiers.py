@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from scheduler.instance import Instance
 from scheduler.rules import SAME_WORK_FROM
-from scheduler.week.climb import EARLY, LATE, Climb, Solved, TierProgress
+from scheduler.week.climb import EARLY, LATE, Climb, Solved, TierProgress, joined
 from scheduler.week.model import Week
 from scheduler.week.solver import Cancel, Limits, Verdict
 
@@ -53,7 +53,7 @@ def solve_week(
         climb.fit(sketch, floors)
     else:
         climb.clock.add(sketch.clock)
-    floors = floors | sketch.floors()
+    floors = joined(floors, sketch.floors())
     if climb.results:
         climb.go(LATE, {})
     elif climb.best.solution or climb.begin(floors):
