@@ -174,3 +174,13 @@ def test_a_stop_while_drawing_still_gives_a_week() -> None:
     assert plan.sessions
     assert plan.status.value in ("stopped", "proved best")
     assert not [f for r in plan.rules for f in r.findings if f.mode.value == "must" and f.broken]
+
+
+def test_floors_that_were_known_go_where_one_before_them_was_raised() -> None:
+    """A tier's floor is said of weeks in which every tier before comes to its own."""
+    known = {1: 4, 2: 0, 3: 20, 4: 7, 5: 9}
+    assert climb.joined(known, {}) == known
+    assert climb.joined(known, {1: 4, 2: 0}) == known
+    assert climb.joined(known, {1: 6}) == {1: 6}
+    assert climb.joined(known, {1: 4, 2: 0, 3: 24}) == {1: 4, 2: 0, 3: 24}
+    assert climb.joined({}, {1: 4}) == {1: 4}

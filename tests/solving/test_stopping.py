@@ -10,7 +10,7 @@ from scheduler.domain.plan import PlanStatus
 from scheduler.planning import check, instance_of, solve
 from scheduler.week.goals import objective
 from scheduler.week.model import Week
-from scheduler.week.solver import Cancel, Limits, search
+from scheduler.week.solver import Cancel, Grace, Limits, search
 from tests.solving.hard_week import CUT_SHORT, HARD, MIDDLING
 
 
@@ -65,6 +65,22 @@ def test_a_cancel_from_another_thread_is_heard() -> None:
         timer.cancel()
     assert plan.status is PlanStatus.STOPPED
     assert time.perf_counter() - started < 60
+
+
+def test_a_grace_ends_after_the_cancel_not_before() -> None:
+    """What fits a week to an outline goes on after a stop, for there is none to show without; but not for long."""
+    cancel = Cancel()
+    grace = Grace(cancel, 0.2)
+    assert not grace.is_set
+    cancel.set()
+    heard = time.perf_counter()
+    assert not grace.is_set
+    while not grace.is_set:
+        time.sleep(0.01)
+    assert time.perf_counter() - heard >= 0.2
+    whole = Cancel()
+    Grace(whole, 60.0).set()
+    assert whole.is_set, "a Ctrl-C is everybody's"
 
 
 def test_progress_tells_tier_value_and_bound() -> None:

@@ -1,0 +1,182 @@
+"""Musts that give way, and weeks under way: where model, referee and questions once told different things."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+import pytest
+
+from scheduler.answers.alternatives import alternatives
+from scheduler.answers.conflicts import explain
+from scheduler.domain.brief import Brief
+from scheduler.domain.plan import Plan, PlanStatus
+from scheduler.planning import solve
+
+PRESSES = ["barbell_bench_press", "incline_dumbbell_press", "machine_chest_press", "seated_dumbbell_press"]
+EVENING = {"day": "mon", "start": "17:00", "end": "18:30", "place": "gym"}
+
+
+def brief(**more: Any) -> Brief:
+    """One session of presses on Monday evening."""
+    kind = {
+        "base": "push",
+        "per_week": 1,
+        "required": [],
+        "patterns": ["horizontal_push", "vertical_push"],
+        "sets": {"least": 4, "most": 10},
+        "minutes": {"least": 30, "most": 60},
+    }
+    asked = {
+        "week": {"start": "2027-01-11", "zone": "Europe/Berlin"},
+        "places": {"gym": {"base": "full_gym"}},
+        "openings": [EVENING],
+        "kinds": {"push": {**kind, **more.pop("kind", {})}},
+        "rules": {"stand_in": {"mode": "off"}, **more.pop("rules", {})},
+        "goals": {"pectorals": {"least": 3, "aim": 4, "most": 14, "frequency": 1}},
+        "exercises": {"only": PRESSES},
+    }
+    return Brief.model_validate({**asked, **more})
+
+
+def breaches(plan: Plan) -> dict[str, int]:
+    return {f.switch: f.breach for rule in plan.rules for f in rule.findings if f.breach}
+
+
+def at_home(sets: int = 8, **more: Any) -> Brief:
+    """Dumbbells so light that only many reps can be loaded: 22 kg for 10 is known, 20 kg are there."""
+    names = ["dumbbell_bench_press", "incline_dumbbell_press", "seated_dumbbell_press"]
+    return brief(
+        places={"gym": {"base": "home_dumbbells", "equipment": {"dumbbells": {"heaviest_kg": 20}}}},
+        exercises={"only": names},
+        lifter={"lifts": [{"exercise": n, "load_kg": 22, "reps": 10, "reps_in_reserve": 2} for n in names]},
+        kind={"sets": {"least": sets, "most": sets}, "minutes": {"least": 15, "most": 90}},
+        goals={"pectorals": {"least": 2, "aim": 4, "most": 14, "frequency": 1}},
+        **more,
+    )
+
+
+def test_less_is_asked_where_equipment_may_be_lacking() -> None:
+    """A zone that a place offers is not merged with one that it cannot load: what holds as a must holds as less too."""
+    plain = solve(at_home())
+    conceded = solve(at_home(concessions={"equipment:gym": 1}))
+    wished = solve(at_home(rules={"equipment": {"mode": "wish"}}))
+    assert [p.status for p in (plain, conceded, wished)] == [PlanStatus.OPTIMAL] * 3
+    assert plain.tiers[0].value == conceded.tiers[0].value == wished.tiers[0].value == 0
+    assert explain(at_home(sets=4), budget_seconds=30).possible
+
+
+def test_an_event_beside_an_opening_that_gives_way_is_in_the_way() -> None:
+    """A quarter of an hour is open between two events, and a session takes half an hour: it can begin at 23:40, as the
+    second ends, 74 slots of five minutes beyond the opening; a shorter stretch makes no room."""
+    asked = brief(
+        openings=[{**EVENING, "start": "17:45", "end": "18:00"}],
+        busy=[
+            {"title": "early", "start": "2027-01-11T06:00", "end": "2027-01-11T17:45"},
+            {"title": "late", "start": "2027-01-11T18:00", "end": "2027-01-11T23:40"},
+        ],
+    )
+    found = explain(asked, budget_seconds=30)
+    assert found.mends
+    for mend in found.mends:
+        conceded = mend.patch.get("concessions", {})
+        assert conceded.keys() != {"opening:mon"} or conceded["opening:mon"] >= 74
+    assert solve(asked.model_copy(update={"concessions": {"opening:mon": 6}})).status is PlanStatus.IMPOSSIBLE
+
+
+def test_an_event_between_two_openings_is_cleared_where_one_is_stretched() -> None:
+    plan = solve(
+        brief(
+            openings=[{**EVENING, "start": "17:45", "end": "18:00"}, {**EVENING, "start": "20:00", "end": "20:40"}],
+            busy=[{"title": "supper", "start": "2027-01-11T18:00", "end": "2027-01-11T20:40"}],
+            concessions={"opening:mon": 12},
+        )
+    )
+    (session,) = plan.sessions
+    assert session.end.time() <= dt.time(18) or session.start.time() >= dt.time(20, 40)
+
+
+@pytest.mark.parametrize(
+    "gives",
+    [{"concessions": {"opening:mon": 18}}, {"rules": {"opening": {"mode": "wish", "weight": 0}}}],
+    ids=["conceded", "a wish without weight"],
+)
+def test_a_session_near_a_preferred_opening_counts_as_in_it(gives: dict[str, Any]) -> None:
+    late = {**EVENING, "start": "18:30", "end": "20:00", "preference": "preferred"}
+    plan = solve(brief(openings=[EVENING, late], **gives))
+    assert plan.status is PlanStatus.OPTIMAL
+    assert "preferred_times" not in breaches(plan)
+
+
+@pytest.mark.parametrize("most", [1, 2])
+def test_a_wrong_add_on_costs_however_many_are_allowed(most: int) -> None:
+    """Eight sets for the biceps as quick sets of one session are several add-ons: one wrong session, and a cost."""
+    plan = solve(
+        brief(
+            kind={
+                "sets": {"least": 4, "most": 6},
+                "add_on": {
+                    "pattern": "elbow_flexion",
+                    "sets": {"least": 2, "most": 2},
+                    "sessions": {"least": 0, "most": most},
+                },
+            },
+            exercises={"only": [*PRESSES, "barbell_curl", "dumbbell_curl", "cable_curl", "hammer_curl"]},
+            goals={
+                "pectorals": {"least": 3, "aim": 4, "most": 14, "frequency": 1},
+                "biceps": {"least": 6, "aim": 8, "most": 12, "frequency": {"least": 0, "most": 1}},
+            },
+            rules={"add_on": {"mode": "wish", "weight": 1}},
+        )
+    )
+    assert plan.status is PlanStatus.OPTIMAL
+    assert breaches(plan)["add_on:push"] == 1
+
+
+def test_activation_sets_do_not_load_the_lower_back() -> None:
+    plan = solve(
+        brief(
+            kind={
+                "patterns": ["trunk_extension", "hinge"],
+                "sets": {"least": 2, "most": 8},
+                "minutes": {"least": 15, "most": 70},
+            },
+            exercises={},
+            goals={"erectors": {"least": 3, "aim": 4, "most": 14, "priority": 1, "frequency": 1}},
+            rules={"lower_back": {"session_budget": 4, "mode": "must"}},
+        )
+    )
+    assert plan.status is PlanStatus.OPTIMAL
+    assert not any(switch.startswith("lower_back") for switch in breaches(plan))
+
+
+def test_two_done_sessions_are_no_neighbours_where_a_new_one_comes_between() -> None:
+    rows = [{"exercise": "barbell_bench_press", "sets": 3, "reps": 10}]
+    done = [{"kind": "push", "start": f"2027-01-{day}T17:00", "minutes": 40, "exercises": rows} for day in (11, 15)]
+    plan = solve(
+        brief(
+            openings=[{**EVENING, "day": "wed"}],
+            done=[{**record, "place": "gym"} for record in done],
+            kind={"per_week": 3},
+            goals={
+                "pectorals": {"least": 6, "aim": 9, "most": 20, "priority": 1, "frequency": {"least": 1, "most": 3}}
+            },
+            rules={"variety": {"weight": 5}},
+        )
+    )
+    assert plan.status is PlanStatus.OPTIMAL
+    assert [s.start.day for s in plan.sessions] == [11, 13, 15]
+    assert "variety:repeats:pectorals" not in breaches(plan)
+
+
+def test_no_more_alternatives_is_not_said_where_exercises_can_stand_in_for_each_other() -> None:
+    """Every vertical pull of the catalogue, some of them alike: swaps of like ones are counted as no move."""
+    asked = brief(
+        openings=[{**EVENING, "end": "17:30"}],
+        kind={"base": "pull", "patterns": ["vertical_pull"], "sets": {"least": 3, "most": 8}},
+        exercises={},
+        goals={"lats": {"least": 2, "aim": 4, "most": 8, "frequency": 1}},
+    )
+    found = alternatives(asked, count=8, apart=1)
+    assert not found.complete
+    assert not found.truncated
