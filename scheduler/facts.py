@@ -96,7 +96,7 @@ class WeekFacts:
         ticks = instance.warm_up_ticks
         for item in session.items:
             if item.role is Role.ACTIVATION:
-                ticks += activation_ticks(instance)
+                ticks += activation_ticks(instance, item.sets)
             elif item.zone is not None:
                 ticks += instance.setup_ticks(item.exercise) + item.sets * instance.set_ticks(item.exercise, item.zone)
         return ticks - sum(saved_ticks(instance, a, b) for a, b in item_pairs(session.items))
@@ -105,9 +105,11 @@ class WeekFacts:
         return tuple(item for item in session.items if item.role is Role.MAIN)
 
 
-def activation_ticks(instance: Instance) -> int:
-    """Ticks of the activation sets, set-up included."""
-    return instance.catalogue.default_int("activation_minutes") * 4
+def activation_ticks(instance: Instance, sets: int = 0) -> int:
+    """Ticks of the activation sets, set-up included; more sets than are usual take as much longer."""
+    usual = instance.catalogue.default_int("activation_sets")
+    ticks = instance.catalogue.default_int("activation_minutes") * 4
+    return -(-ticks * max(sets, usual) // usual)
 
 
 def item_pairs(items: Iterable[Item]) -> Iterator[tuple[Item, Item]]:

@@ -166,3 +166,42 @@ def test_openings_are_painted_and_rubbed_out_by_keys(solved: Open) -> None:
     assert sunday() == [("17:00", "18:00")]
     press(page, "PageUp", "Home")
     assert focused(page) == "cell-6-0"
+
+
+def test_a_button_that_goes_hands_the_focus_on(solved: Open) -> None:
+    page = solved()
+    page.focus("#solve")
+    press(page, "Enter")
+    page.wait_for_selector("#solve:not([hidden])")
+    page.wait_for_function("document.activeElement.id === 'solve'")
+    goal = page.locator("#part-goals > summary")
+    goal.press("Enter")
+    aim = page.locator("[id='at/goals/lats/aim']")
+    aim.fill("9")
+    aim.blur()
+    page.focus("#undo")
+    for _ in range(20):
+        if page.is_disabled("#undo"):
+            break
+        press(page, "Enter")
+    assert focused(page) == "redo"
+
+
+def test_what_went_wrong_is_brought_before_the_reader(solved: Open, opened: Any) -> None:
+    page = solved()
+    page.locator("#part-goals > summary").press("Enter")
+    page.fill("[id='at/goals/lats/least']", "11")  # above the aim of 6
+    page.evaluate("window.scrollTo(0, document.body.scrollHeight)")
+    page.evaluate("document.getElementById('solve').click()")
+    expect(page.locator(".trouble")).to_be_focused()
+    expect(page.locator(".trouble")).to_be_in_viewport()
+    assert "422" in opened.words.pop()  # the browser itself says on its console that a request was refused
+
+
+def test_a_brief_as_text_that_is_broken_is_told_and_kept(solved: Open) -> None:
+    page = solved()
+    page.locator("#part-text > summary").press("Enter")
+    page.fill("#whole-brief", '{"week": ')
+    page.click("#part-text button")
+    expect(page.locator("#part-text .fault")).to_contain_text("JSON")
+    assert page.input_value("#whole-brief") == '{"week": '

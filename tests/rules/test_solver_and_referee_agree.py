@@ -160,3 +160,22 @@ def test_a_hand_made_plan_may_use_a_substitute_that_the_planner_spares() -> None
     }
     report = planning.check(brief, [PlannedSession.model_validate(hand)])
     assert breach(report.plan, "equipment:gym") == 0
+
+
+def test_more_activation_sets_than_usual_take_longer() -> None:
+    """The usual two take three minutes; who writes fifty of them into a plan has no session of half an hour."""
+    plan = solved(
+        {
+            "kinds": kind("pull", 1, 3),
+            "goals": {"lats": {"priority": 1, "least": 0, "aim": 3}},
+            "exercises": {"only": ["lat_pulldown", "straight_arm_pulldown"]},
+        },
+        activation={},
+        weekly_sets={},
+    )
+    (session,) = plan.sessions
+    first, *others = session.entries
+    assert first.role is Role.ACTIVATION
+    assert planning.check(plan.brief, plan.sessions).holds
+    longer = session.model_copy(update={"entries": (first.model_copy(update={"sets": 50}), *others)})
+    assert not planning.check(plan.brief, [longer]).holds

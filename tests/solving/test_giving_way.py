@@ -90,6 +90,7 @@ def test_an_event_between_two_openings_is_cleared_where_one_is_stretched() -> No
             openings=[{**EVENING, "start": "17:45", "end": "18:00"}, {**EVENING, "start": "20:00", "end": "20:40"}],
             busy=[{"title": "supper", "start": "2027-01-11T18:00", "end": "2027-01-11T20:40"}],
             concessions={"opening:mon": 12},
+            not_before="2027-01-11T17:45",
         )
     )
     (session,) = plan.sessions

@@ -69,7 +69,7 @@ function summary(name, brief) {
 
 /** The whole brief as text, for those who like that better. */
 function asText(brief, store) {
-  const note = h("p", { class: "fault", hidden: true });
+  const note = h("p", { class: "fault", role: "alert", hidden: true });
   const text = h("textarea", { id: "whole-brief", rows: 16, spellcheck: "false", "aria-label": t("part.text"), value: JSON.stringify(brief, null, 2) });
   const take = () => {
     try {

@@ -12,7 +12,7 @@ export function head(store, acts, { onClose }) {
   const undo = button(t("undo"), () => store.undo(), { id: "undo", "aria-keyshortcuts": "Control+Z" });
   const redo = button(t("redo"), () => store.redo(), { id: "redo" });
   const close = button(t("close"), onClose, { id: "close", class: "quiet" });
-  const way = h("p", { class: "way", id: "way" });
+  const way = h("p", { class: "way", id: "way", tabindex: "-1" });
   const bar = h("progress", { "aria-label": t("progress"), hidden: true });
   const link = (name, href) => h("a", { href }, t(`ways.${name}`));
   const ways = h("nav", { class: "ways", "aria-label": t("ways") }, link("week", "#week-title"), link("days", "#days-title"), link("sets", "#ledger-title"), link("brief", "#brief-title"));
@@ -22,6 +22,7 @@ export function head(store, acts, { onClose }) {
 
   function show() {
     const { brief, past, future, plan, work } = store.state;
+    const held = document.activeElement;
     title.textContent = brief?.title ?? "";
     title.hidden = !brief;
     document.title = brief ? `${brief.title} – ${t("title")}` : t("title");
@@ -40,6 +41,11 @@ export function head(store, acts, { onClose }) {
     else bar.removeAttribute("value");
     const stale = plan && store.stale ? t("stale") : "";
     fill(way, work ? said(work) : stale);
+    // A button that goes hands the focus on.
+    if (held === solve && solve.hidden) (stop.disabled ? way : stop).focus();
+    else if ([way, stop].includes(held) && !work && !solve.hidden) solve.focus();
+    else if (held === undo && undo.disabled) (redo.disabled ? solve : redo).focus();
+    else if (held === redo && redo.disabled) undo.focus();
   }
   store.on(["brief", "past", "future", "plan", "work"], show);
   show();

@@ -155,7 +155,12 @@ function drawFurther() {
 const drawVariants = () => fill(panels.variants, store.state.plan?.plan?.sessions.length || store.state.variants.length ? variants(store, acts) : null);
 
 store.on(["brief", "plan"], drawStart);
-store.on(["trouble"], drawTrouble);
+store.on(["trouble"], ({ trouble: found }) => {
+  drawTrouble();
+  // It stands at the top, and what was asked may be far below.
+  const node = panels.trouble.firstElementChild;
+  if (found && node) { node.scrollIntoView({ block: "center" }); node.focus({ preventScroll: true }); }
+});
 store.on(["plan", "base"], () => drawWeek());
 store.on(["brief"], (state, origin) => { if (!state.plan && origin !== "typing") drawWeek(); });
 store.on(["work"], ({ work: running, plan }) => search(panels.search, plan ? null : running));

@@ -22,7 +22,7 @@ export function trouble(found, { again, dismiss }) {
     key.set(secret.value);
     location.reload();
   };
-  return h("section", { class: "trouble", role: "alert", "aria-labelledby": "trouble-title" },
+  return h("section", { class: "trouble", role: "alert", "aria-labelledby": "trouble-title", tabindex: "-1" },
     h("h2", { id: "trouble-title" }, found.offline ? t("offline.title") : said(found, found.title)),
     h("p", {}, found.offline ? t("offline.what") : said(found, found.faults.length ? found.advice : `${found.detail} ${found.advice}`)),
     found.faults.length ? h("ul", {}, found.faults.map((fault) => h("li", {},
@@ -49,7 +49,8 @@ export function markFaults(found) {
     node.removeAttribute("aria-invalid");
     node.removeAttribute("aria-describedby");
   }
-  for (const node of document.querySelectorAll(".fault, .of-fault")) node.remove();
+  // What a form says of itself has no field of the brief that it belongs to, and stays.
+  for (const node of document.querySelectorAll(".fault[id], .of-fault")) node.remove();
   for (const fault of found?.faults ?? []) {
     if (!fault.pointer) continue;
     let path = fault.pointer.replace(/^#/, "");
