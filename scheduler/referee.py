@@ -15,6 +15,7 @@ from scheduler.domain.plan import (
     LedgerRow,
     Mode,
     PlannedSession,
+    Role,
     RuleReport,
     TierResult,
     Zone,
@@ -24,6 +25,8 @@ from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, Item, SessionFacts
 from scheduler.rules import RULES, TIER_NAMES
 from scheduler.rules.base import Rule
+
+_LIGHT_RESERVE = 5
 
 
 @dataclass(frozen=True)
@@ -261,18 +264,25 @@ def _planned(instance: Instance, session: SessionFacts) -> PlannedSession:
     )
 
 
+def _reserve(item: Item, asked: int) -> int:
+    """Reps in reserve: those of a record, else those that are asked for, more in light activation sets."""
+    if item.reserve is not None:
+        return item.reserve
+    return max(_LIGHT_RESERVE, asked) if item.role is Role.ACTIVATION else asked
+
+
 def _entry(instance: Instance, item: Item) -> Entry:
     zone = item.zone or Zone.MODERATE
     numbers = instance.zones[zone]
-    activation = item.role.value == "activation"
+    activation = item.role is Role.ACTIVATION
     return Entry(
         exercise=item.key,
         name=item.exercise.name,
         role=item.role,
         sets=item.sets,
-        reps=numbers.reps_of(item.exercise),
+        reps=numbers.reps_of(item.exercise) if item.reps is None else item.reps,
         zone=zone,
-        reps_in_reserve=max(5, numbers.reps_in_reserve) if activation else numbers.reps_in_reserve,
+        reps_in_reserve=_reserve(item, numbers.reps_in_reserve),
         rest_seconds=45 if activation else numbers.rest_seconds,
         load_kg=None if item.load_grams is None else item.load_grams / GRAMS_PER_KG,
         pair=item.pair,

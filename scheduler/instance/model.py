@@ -92,7 +92,8 @@ class Busy:
 
 @dataclass(frozen=True)
 class Item:
-    """An exercise in a session, as counted and checked. ``zone`` is None where a record gives no reps."""
+    """An exercise in a session, as counted and checked. ``zone`` is None where a record gives no reps; ``reps`` and
+    ``reserve`` are those of the record, None where nothing was done yet or it does not say."""
 
     key: str
     exercise: Exercise
@@ -101,6 +102,8 @@ class Item:
     role: Role
     pair: int | None = None
     load_grams: int | None = None
+    reps: int | None = None
+    reserve: int | None = None
 
 
 @dataclass(frozen=True)

@@ -47,24 +47,32 @@ class _Page:
     def heading(self, words: str) -> None:
         _heading(self.console, self.ink, words)
 
-    def table(self, columns: Sequence[str], cells: Iterable[Sequence[str]]) -> None:
+    def table(self, columns: Sequence[str], cells: Iterable[Sequence[str]], *, again: int = 1) -> None:
+        """A table; one that is too wide goes on below, with its first columns again."""
         rows = list(cells)
         gap = 2 if len(columns) < _MANY_COLUMNS else 1
-        table = Table(box=None, padding=(0, gap, 0, 0), pad_edge=False, header_style="dim")
-        for n, column in enumerate(columns):
-            # Numbers keep their width; words fold, and so do heads.
-            cells_here = [row[n] for row in rows]
-            numbers = bool(rows) and all(len(cell) <= _NUMBER_WIDTH for cell in cells_here)
-            parts = cells_here if numbers else [word for cell in cells_here for word in cell.split()]
-            table.add_column(
-                self.ink(column),
-                justify="left" if n == 0 else "right",
-                overflow="fold",
-                min_width=max(map(len, [*parts, *column.split()]), default=1),
-            )
-        for row in rows:
-            table.add_row(*(self.ink(cell) for cell in row))
-        self.console.print(table)
+        widths = [_least_width(column, [row[n] for row in rows]) for n, column in enumerate(columns)]
+        parts: list[list[int]] = [[]]
+        room = self.console.width - sum(width + gap for width in widths[:again])
+        left = room
+        for n in range(again, len(columns)):
+            if parts[-1] and widths[n] > left:
+                parts.append([])
+                left = room
+            parts[-1].append(n)
+            left -= widths[n] + gap
+        for number, part in enumerate(parts):
+            if number:
+                self.console.print()
+            table = Table(box=None, padding=(0, gap, 0, 0), pad_edge=False, header_style="dim")
+            shown = [*range(again), *part]
+            for n in shown:
+                table.add_column(
+                    self.ink(columns[n]), justify="left" if n == 0 else "right", overflow="fold", min_width=widths[n]
+                )
+            for row in rows:
+                table.add_row(*(self.ink(row[n]) for n in shown))
+            self.console.print(table)
 
     def week(self, plan: Plan) -> None:
         """One line a session."""
@@ -233,13 +241,21 @@ def render_sweep(answer: Sweep, console: Console) -> None:
         )
         for point in answer.points
     ]
-    page.table((*columns, "answer", *(key.partition(" (")[0] for key in shown)), rows)
+    heads = (*columns, "answer", *(key.partition(" (")[0] for key in shown))
+    page.table(heads, rows, again=len(columns) + 1)
     units = (f"{key.partition(' (')[0]} {answer.units[key]}" for key in shown)
     page.say(f"Units: {'; '.join(units)}." if shown else "", "dim")
     if same and planned:
         always = (f"{key} {wording.number(planned[0][key] or 0)} {answer.units[key]}" for key in same)
         page.say(f"Always: {'; '.join(always)}.", "dim")
     page.cautions(answer.cautions)
+
+
+def _least_width(column: str, cells: Sequence[str]) -> int:
+    """Numbers keep their width; words fold, and so do heads."""
+    numbers = bool(cells) and all(len(cell) <= _NUMBER_WIDTH for cell in cells)
+    parts = cells if numbers else [word for cell in cells for word in cell.split()]
+    return max(map(len, [*parts, *column.split()]), default=1)
 
 
 def _short(path: str, paths: Sequence[str]) -> str:

@@ -37,7 +37,7 @@ def render_html(plan: Plan) -> str:
         top=wording.number(top),
         breaches=_breaches(plan),
         rules_line=wording.rules_line(plan),
-        tiers=[(tier, wording.tier_proof(tier)) for tier in plan.tiers],
+        tiers=[(tier, *wording.tier_proof(plan, tier)) for tier in plan.tiers],
         measures_line=wording.measures_line(plan),
         cautions=wording.cautions(plan),
         notes=plan.notes,

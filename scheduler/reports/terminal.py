@@ -274,7 +274,8 @@ def _tiers(plan: Plan, console: Console, ink: _Ink, *, verbose: bool) -> None:
     table.add_column("", overflow="fold")
     titles = {rule.rule: rule.title for rule in plan.rules}
     for tier in plan.tiers:
-        figures = (ink(str(tier.value)), ink(str(tier.bound)), ink(wording.tier_proof(tier)))
+        bound, proof = wording.tier_proof(plan, tier)
+        figures = (ink(str(tier.value)), ink(bound), ink(proof))
         table.add_row(ink(str(tier.tier)), ink(tier.name), *figures)
         for rule, cost in tier.terms.items() if verbose else ():
             table.add_row("", ink(titles.get(rule, rule), "dim"), ink(str(cost), "dim"), "", "")

@@ -156,8 +156,11 @@ def _distance(tiers: Iterable[TierResult]) -> str:
     return f"Tier by tier: {'; '.join(parts)}." if parts else ""
 
 
-def tier_proof(tier: TierResult) -> str:
-    return "proved" if tier.proved else f"{tier.value - tier.bound} above the bound"
+def tier_proof(plan: Plan, tier: TierResult) -> tuple[str, str]:
+    """The bound of a tier and how far it is proved; of a plan that was handed in nothing is."""
+    if plan.status is PlanStatus.CHECKED:
+        return "-", "as handed in"
+    return str(tier.bound), "proved" if tier.proved else f"{tier.value - tier.bound} above the bound"
 
 
 def not_kept(plan: Plan) -> list[tuple[str, list[tuple[RuleReport, Finding]]]]:

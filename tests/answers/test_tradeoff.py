@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner
+from rich.console import Console
 
 from scheduler.answers.tradeoff import read_values, sweep, unit_of, varying
 from scheduler.answers.variants import patched
@@ -18,6 +19,7 @@ from scheduler.domain.brief import Brief
 from scheduler.domain.errors import InputError
 from scheduler.domain.variants import Sweep, SweepPoint, Vary
 from scheduler.planning import solve
+from scheduler.reports.answers import render_sweep
 from scheduler.reports.picture import draw_sweep, sweep_csv
 from scheduler.week.solver import Limits
 
@@ -171,3 +173,19 @@ def test_the_command_writes_table_csv_and_picture(tmp_path: Path) -> None:
     assert "<svg" in picture.read_text()
     assert CliRunner().invoke(main, [*args, "-o", "a.pdf"]).exit_code == 2
     assert CliRunner().invoke(main, [*args, "--vary", "sessions"]).exit_code == 2
+
+
+@pytest.mark.parametrize("width", [60, 80, 200])
+def test_no_figure_is_cut_off_where_the_table_is_wider_than_the_terminal(width: int) -> None:
+    figures = {f"Muscle {n}": 10.5 + n for n in range(14)}
+    points = [
+        SweepPoint(values=(x, 1), status="proved best", proved=True, figures={k: f + x for k, f in figures.items()})
+        for x in (1, 3)
+    ]
+    found = drawn().model_copy(update={"points": tuple(points), "units": dict.fromkeys(figures, "sets")})
+    stream = io.StringIO()
+    render_sweep(found, Console(file=stream, width=width, _environ={}))
+    words = stream.getvalue().split()
+    for point in points:
+        assert all(f"{figure:g}" in words for figure in point.figures.values())
+    assert max(map(len, stream.getvalue().splitlines())) <= width

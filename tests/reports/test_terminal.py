@@ -156,7 +156,10 @@ def test_status_words(plan: Plan) -> None:
         text = flat(shown(plan.model_copy(update=changes)))
         assert words in text
         assert plan.cautions[0].text in text
-    assert "7 above the bound" in shown(plan.model_copy(update={"tiers": tiers}))
+    unproved = plan.model_copy(update={"tiers": tiers})
+    assert "7 above the bound" in shown(unproved)
+    # Of a plan that was handed in nothing is bounded, so it is not above anything.
+    assert "31 - as handed in" in flat(shown(unproved.model_copy(update={"status": PlanStatus.CHECKED})))
 
 
 @pytest.mark.parametrize("encoding", ["ascii", "latin-1", "cp1252"])

@@ -11,7 +11,7 @@ from scheduler.answers.alternatives import alternatives
 from scheduler.answers.conflicts import explain
 from scheduler.domain.brief import Brief
 from scheduler.domain.plan import Plan, PlanStatus
-from scheduler.planning import solve
+from scheduler.planning import check, solve
 
 PRESSES = ["barbell_bench_press", "incline_dumbbell_press", "machine_chest_press", "seated_dumbbell_press"]
 EVENING = {"day": "mon", "start": "17:00", "end": "18:30", "place": "gym"}
@@ -181,3 +181,18 @@ def test_no_more_alternatives_is_not_said_where_exercises_can_stand_in_for_each_
     found = alternatives(asked, count=8, apart=1)
     assert not found.complete
     assert not found.truncated
+
+
+def test_a_done_session_is_shown_as_it_was_done() -> None:
+    """Not as it would have been asked for: reps and reserve are those of the record."""
+    rows = [
+        {"exercise": "barbell_bench_press", "sets": 3, "reps": 22, "reps_in_reserve": 0, "load_kg": 41},
+        {"exercise": "machine_chest_press", "sets": 3, "reps": 8},
+    ]
+    record = {"kind": "push", "start": "2027-01-11T17:00", "minutes": 40, "place": "gym", "exercises": rows}
+    plan = solve(brief(done=[record], kind={"per_week": 2}, openings=[{**EVENING, "day": "thu"}]))
+    first, second = plan.sessions[0].entries
+    assert (first.sets, first.reps, first.reps_in_reserve, first.load_kg) == (3, 22, 0, 41)
+    assert second.reps == 8
+    again = check(plan.brief, plan.sessions)
+    assert again.plan.sessions[0] == plan.sessions[0]
