@@ -236,12 +236,15 @@ def _bar(row: LedgerRow, top: float, width: int, ink: _Ink) -> Text:
 
 
 def _breaches(plan: Plan, console: Console, ink: _Ink) -> None:
+    tiers = {tier.tier: tier.name for tier in plan.tiers}
     for heading, findings in wording.not_kept(plan):
         style = "red" if heading == wording.BROKEN else "yellow"
         _heading(console, ink, heading)
         for rule, finding in findings:
             _say(console, ink(finding.sentence), indent=2)
-            cost = f", cost {finding.cost}" if finding.cost else ""
+            # Of wishes they add up to the first tier; what belongs to another says so.
+            where = f" in {tiers[rule.tier]}" if rule.tier in tiers and rule.tier != min(tiers) else ""
+            cost = f", cost {finding.cost}{where}" if finding.cost else ""
             _say(console, _with_aside(ink, ink(finding.breach_text, style), f"{rule.title}{cost}"), indent=4)
 
 

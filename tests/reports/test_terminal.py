@@ -196,3 +196,15 @@ def test_long_words_are_folded_not_cut(plan: Plan) -> None:
 def test_a_plan_with_nothing_in_it_renders(plan: Plan) -> None:
     empty = {"sessions": (), "ledger": (), "rules": (), "tiers": (), "notes": ()}
     assert "No rules were looked at." in shown(plan.model_copy(update=empty), verbose=True)
+
+
+def test_a_cost_of_another_tier_than_wishes_names_it(plan: Plan) -> None:
+    """The others add up to the value of the first tier."""
+    tiers = tuple(
+        TierResult(tier=n, name=name, value=0, bound=0, proved=True) for n, name in ((1, "wishes"), (3, "placement"))
+    )
+    rule = plan.rules[0]
+    finding = rule.findings[0].model_copy(update={"breach": 2, "cost": 32, "mode": Mode.WISH, "broken": False})
+    for tier, words in ((1, "cost 32)"), (3, "cost 32 in placement)")):
+        late = rule.model_copy(update={"tier": tier, "measure": False, "mode": Mode.WISH, "findings": (finding,)})
+        assert words in flat(shown(plan.model_copy(update={"rules": (late,), "tiers": tiers})))
