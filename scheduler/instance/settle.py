@@ -17,6 +17,7 @@ from scheduler.domain.units import (
     quarter_sets,
     slots_from_hours,
 )
+from scheduler.domain.wording import counted
 from scheduler.instance.clock import Clock
 from scheduler.instance.model import AddOnSpec, Busy, Instance, Kind, Spot, Target
 from scheduler.instance.names import check_names
@@ -44,6 +45,7 @@ def settle(brief: Brief, catalogue: Catalogue, settings: Mapping[str, Any]) -> I
     venues = {key: venue_of(key, brief, catalogue) for key in brief.places}
     kinds = {key: _kind(key, kind, catalogue) for key, kind in brief.kinds.items()}
     pool = pool_of(brief, catalogue)
+    notes = (*notes, *_off_the_grid(brief, kinds))
     zones = zones_of(brief, catalogue)
     prescription = brief.prescription
     hit_sets = prescription.hit_sets
@@ -210,5 +212,16 @@ def _sessions(brief: Brief, catalogue: Catalogue) -> tuple[CountRange, tuple[str
     if asked > default.most:
         return CountRange(least=asked, most=asked), (f"{asked} sessions are asked for; {named}",)
     if could < default.least:
-        return CountRange(least=asked, most=could), (f"At most {could} sessions are asked for; {named}",)
+        return CountRange(least=asked, most=could), (f"At most {counted(could, 'session')} a week may come; {named}",)
     return default, ()
+
+
+def _off_the_grid(brief: Brief, kinds: Mapping[str, Kind]) -> Iterator[str]:
+    """What is to be said of pinned starts between two slots."""
+    for pin in brief.pinned:
+        if pin.start is not None and (pin.start.minute % SLOT_MINUTES or pin.start.second):
+            at = pin.start.replace(minute=pin.start.minute - pin.start.minute % SLOT_MINUTES, second=0)
+            yield (
+                f"{kinds[pin.kind].name} is pinned at {pin.start:%H:%M}: "
+                f"sessions start every {SLOT_MINUTES} minutes, so at {at:%H:%M}."
+            )

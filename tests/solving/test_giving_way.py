@@ -196,3 +196,11 @@ def test_a_done_session_is_shown_as_it_was_done() -> None:
     assert second.reps == 8
     again = check(plan.brief, plan.sessions)
     assert again.plan.sessions[0] == plan.sessions[0]
+
+
+def test_a_pinned_start_between_two_slots_is_moved_and_told() -> None:
+    plan = solve(brief(pinned=[{"kind": "push", "day": "mon", "start": "17:07"}]))
+    assert plan.sessions[0].start.time() == dt.time(17, 5)
+    assert "Push is pinned at 17:07: sessions start every 5 minutes, so at 17:05." in plan.notes
+    on_the_grid = solve(brief(pinned=[{"kind": "push", "day": "mon", "start": "17:10"}]))
+    assert not any("pinned" in note for note in on_the_grid.notes)
