@@ -96,7 +96,7 @@ def answers(
         found[200]["headers"] = {"ETag": {"description": "Names this version.", "schema": {"type": "string"}}}
         found[304] = {"description": "The client has this version"}
     if not_ready:
-        names.append("not-ready")
+        names += ["not-ready", "no-answer"]
     if location:
         found[200]["headers"] = {"Location": {"description": "Where it is.", "schema": {"type": "string"}}}
     if takes_work:
@@ -121,7 +121,7 @@ def created(model: Any, *, only: int | None = None, not_ready: bool = False) -> 
         "queue-full",
         *_EVERYWHERE,
         *_BODY,
-        *(["not-ready"] if not_ready else []),
+        *(["not-ready", "no-answer"] if not_ready else []),
     ]
     return {201: ready, 202: begun, **_problems(names)}
 

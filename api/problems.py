@@ -35,6 +35,7 @@ SORTS = {
         Sort("not-acceptable", 406, "No such form is offered", "Accept one of the types that the detail names."),
         Sort("too-slow", 408, "The request came in too slowly", "Send it again."),
         Sort("not-ready", 409, "The plan is not there yet", "Wait until its state is done, then ask again."),
+        Sort("no-answer", 409, "It ended without an answer and never will have one", "Ask for it anew."),
         Sort("too-much-stored", 409, "As much is stored as may be", "Erase what is no longer needed."),
         Sort("too-large", 413, "The request is too large", "Send less; the detail names the limit."),
         Sort("media-type", 415, "The body is of another type than is read here", "Send a type that the detail names."),

@@ -105,5 +105,5 @@ def finished(job: Job | None, what: str = "plan") -> Job:
     if not State(job.state).ended:
         raise Problem("not-ready", f"The {what} is {job.state}.", headers={"Retry-After": "1"})
     if job.answer is None:
-        raise Problem("not-ready", f"The {what} has {job.state} without an answer: it never will be ready.")
+        raise Problem("no-answer", f"The {what} has {job.state} without an answer.")
     return job

@@ -124,7 +124,7 @@ def _ended_plan(service: Service, caller: Caller, plan_id: str) -> Job:
     if not State(job.state).ended:
         raise Problem("not-ready", f"The plan is {job.state}.", headers={"Retry-After": "1"})
     if "brief" not in json.loads(job.request):
-        raise Problem("not-ready", "This line of a batch held no brief that can be used.")
+        raise Problem("no-answer", "This line of a batch held no brief that can be used.")
     return job
 
 

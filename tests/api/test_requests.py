@@ -149,6 +149,7 @@ def test_sorts_of_problems_are_steady() -> None:
         "not-acceptable": 406,
         "too-slow": 408,
         "not-ready": 409,
+        "no-answer": 409,
         "too-much-stored": 409,
         "too-large": 413,
         "media-type": 415,

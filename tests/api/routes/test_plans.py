@@ -175,6 +175,19 @@ def test_a_plan_that_is_not_there_yet_cannot_be_exported(client: TestClient, slo
     client.delete(path)
 
 
+def test_a_plan_that_was_stopped_while_it_waited_is_not_worth_waiting_for(
+    client: TestClient, slow_brief: dict[str, Any]
+) -> None:
+    """A client that waits on "not-ready" would wait for ever."""
+    before = [client.post("/v1/plans", json=slow_brief).headers["location"] for _ in range(3)]
+    path = client.post("/v1/plans", json=slow_brief).headers["location"]
+    client.delete(path)
+    answer = client.get(path, headers={"Accept": "text/calendar"})
+    assert (answer.status_code, answer.json()["type"]) == (409, "/problems/no-answer")
+    for each in before:
+        client.delete(each)
+
+
 def test_a_tenant_keeps_so_much_and_no_more(start: Start, brief: dict[str, Any]) -> None:
     client = start(most_stored=1)
     path = client.post("/v1/plans", json=brief, headers=WAIT).headers["location"]
