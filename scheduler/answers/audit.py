@@ -26,7 +26,7 @@ from scheduler.domain.variants import (
     Verdict,
 )
 from scheduler.facts import WeekFacts
-from scheduler.instance import Item, SessionFacts
+from scheduler.instance import Item, SessionFacts, Target
 from scheduler.loads import PERCENT_OF_MAXIMUM
 from scheduler.planning import instance_of
 
@@ -154,16 +154,21 @@ def _days_a_group(plan: Plan, facts: WeekFacts, zone: Zone | None) -> Values:
         yield catalogue.groups[group].name, len(trained)
 
 
+def _judged(facts: WeekFacts) -> Iterator[Target]:
+    """The goals that are held against figures for a muscle: a group stands for its muscles where none has its own."""
+    targets = facts.instance.targets
+    yield from (t for t in targets.values() if not t.is_group or targets.keys().isdisjoint(t.members))
+
+
 def _weekly_sets(plan: Plan, facts: WeekFacts, zone: Zone | None) -> Values:
     """Counted sets of every muscle with a goal."""
-    yield from ((row.name, row.counted) for row in plan.ledger if row.aim is not None and not row.is_group)
+    judged = {target.key for target in _judged(facts)}
+    yield from ((row.name, row.counted) for row in plan.ledger if row.target in judged)
 
 
 def _rest_days_between(plan: Plan, facts: WeekFacts, zone: Zone | None) -> Values:
     """Days without a hit between two days with one, for every muscle with a goal; round the ring where there is one."""
-    for target in facts.instance.targets.values():
-        if target.is_group:
-            continue
+    for target in _judged(facts):
         days = sorted({s.day for s in facts.hits(target.key)})
         if facts.instance.ring is not None and len(days) > 1:
             days.append(days[0] + len(DAYS))

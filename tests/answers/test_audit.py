@@ -26,7 +26,9 @@ DAYS = {"mon": 2, "tue": 3, "wed": 4, "thu": 5, "fri": 6, "sat": 7, "sun": 8}
 ZONES = {"heavy": (5, 180), "moderate": (10, 90), "light": (15, 30)}
 
 
-def hand(*sessions: tuple[str, str, tuple[str, ...]], **lifter: Any) -> Plan:
+def hand(
+    *sessions: tuple[str, str, tuple[str, ...]], goals: tuple[str, ...] = ("lats", "quads"), **lifter: Any
+) -> Plan:
     """A plan of sessions ``("upper", "mon", ("lat_pulldown 3 moderate",))``, refereed."""
     brief = Brief.model_validate(
         {
@@ -37,7 +39,7 @@ def hand(*sessions: tuple[str, str, tuple[str, ...]], **lifter: Any) -> Plan:
             "kinds": {
                 k: {"base": k, "per_week": 4, "sets": {"least": 0, "most": 60}} for k in ("upper", "lower", "full_body")
             },
-            "goals": {"lats": {"aim": 10}, "quads": {"aim": 10}},
+            "goals": {goal: {"aim": 10} for goal in goals},
         }
     )
     return check(brief, [_session(*row) for row in sessions]).plan
@@ -193,3 +195,16 @@ def test_the_command_audits(tmp_path: Path) -> None:
     both = CliRunner().invoke(main, ["check", str(path), "--against", "all", "--json"])
     assert '"audit"' in both.output
     assert CliRunner().invoke(main, ["check", str(path), "--against", "x"]).exit_code == 2
+
+
+def test_a_group_with_a_goal_is_held_against_the_figure_for_a_muscle() -> None:
+    """A coach who asks for the chest as a whole is told of it; where a muscle of a group has a goal of its own, that
+    one is judged, for figures are for a muscle and a group of many gets more."""
+    presses = ("upper", "mon", ("barbell_bench_press 4 moderate",))
+    alone = hand(presses, goals=("pectorals",))
+    found = next(f for f in audit(alone, ["acsm-2026"]).findings if "10 sets" in f.sentence)
+    assert found.verdict is Verdict.BELOW
+    assert found.found == f"{load_catalogue().groups['pectorals'].name}: 4"
+    rows = ("upper", "mon", ("lat_pulldown 4 moderate", "machine_row 4 moderate"))
+    both = next(f for f in audit(hand(rows, goals=("back", "lats")), ["acsm-2026"]).findings if "10 sets" in f.sentence)
+    assert both.found == f"{load_catalogue().muscles['lats'].name}: 8"
