@@ -143,7 +143,7 @@ def test_what_went_wrong(translated: Open, opened: Any) -> None:
     page.click("#solve")
     page.wait_for_selector(".trouble")
     opened.words.clear()  # the browser itself says that a request was refused
-    expect(page.locator(".fault")).to_have_attribute("lang", "en")
+    expect(page.locator(".fault[id]")).to_have_attribute("lang", "en")
     assert foreign(page) == []
 
 
