@@ -195,7 +195,7 @@ def _sentence(asked: int, done: int, told: Progress | None) -> str:
         side = "over" if told.reps_over > 0 else "under"
         parts.append(f"{counted(abs(told.reps_over), 'rep')} {side} target in every set")
     if told is not None and told.lift is not None:
-        change = told.change_percent
-        why = " for the pain" if told.hurt else ""
-        parts.append(f"loads from now on{why and ', lowered'}{why}" if change is None else f"load {change:+g} %{why}")
+        first = "loads from now on" + (", lowered" if told.hurt else "")
+        change = first if told.change_percent is None else f"load {told.change_percent:+g} %"
+        parts.append(change + (" for the pain" if told.hurt else ""))
     return ", ".join(parts) or "as planned"

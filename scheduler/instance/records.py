@@ -36,10 +36,9 @@ def _facts(record: SessionRecord, clock: Clock, catalogue: Catalogue, *, done: b
         zone = None if row.reps is None else Zone.of(row.reps)
         load = round(row.load_kg * GRAMS_PER_KG) if row.load_kg else None
         role = Role.ADD_ON if row.add_on else Role.MAIN
-        told = (row.reps, row.reps_in_reserve) if done else (None, None)
-        items.append(
-            Item(row.exercise, catalogue.exercises[row.exercise], row.sets, zone, role, None, load, *told),
-        )
+        reps, reserve = (row.reps, row.reps_in_reserve) if done else (None, None)
+        exercise = catalogue.exercises[row.exercise]
+        items.append(Item(row.exercise, exercise, row.sets, zone, role, load_grams=load, reps=reps, reserve=reserve))
     return SessionFacts(record.kind, start, end, clock.day(start), record.place, tuple(items), done=done)
 
 

@@ -7,15 +7,13 @@ from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
 from scheduler.domain.plan import Mode
-from scheduler.domain.units import DAYS, SLOTS_PER_HOUR
+from scheduler.domain.units import DAYS, LONGEST_SLOTS
 from scheduler.facts import WeekFacts
 from scheduler.instance import Busy, Instance, Spot
 from scheduler.rules.base import TIME, Mend, Rule, Setting, Switch, worst
 
 if TYPE_CHECKING:
     from scheduler.week.model import Week
-
-_LONGEST = 4 * SLOTS_PER_HOUR
 
 
 class BusyRule(Rule[Setting]):
@@ -70,7 +68,7 @@ class BusyRule(Rule[Setting]):
                         continue
                     if after is None:
                         after = week.bool_var(f"{session.label} after {busy.title}")
-                    slack = week.slack(self.id(str(number)), busy.end - busy.start + travel + _LONGEST)
+                    slack = week.slack(self.id(str(number)), busy.end - busy.start + travel + LONGEST_SLOTS)
                     week.model.add(session.start + slack >= blocked_to).only_enforce_if(chosen, after)
                     week.model.add(session.end - slack <= blocked_from).only_enforce_if(chosen, ~after)
 
@@ -86,4 +84,4 @@ def _reach(week: Week, spot: Spot) -> tuple[int, int]:
     if not (may_stretch or week.may_give_way(f"opening:{DAYS[spot.day].value}")):
         return spot.start, spot.end
     day_starts = week.instance.clock.day_starts
-    return day_starts[spot.day], day_starts[spot.day + 1] + _LONGEST
+    return day_starts[spot.day], day_starts[spot.day + 1] + LONGEST_SLOTS

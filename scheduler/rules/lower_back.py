@@ -12,7 +12,7 @@ from scheduler.domain.catalogue import Caution, Exercise
 from scheduler.domain.plan import Mode, Role
 from scheduler.domain.units import DAYS
 from scheduler.facts import WeekFacts
-from scheduler.instance import Instance, Kind, SessionFacts
+from scheduler.instance import Instance, Item, Kind, SessionFacts
 from scheduler.rules.base import Look, Mend, Rule, Setting, Switch, count_of, worst
 
 if TYPE_CHECKING:
@@ -116,27 +116,22 @@ class LowerBackRule(Rule[LowerBackSetting]):
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         one, two = self.budgets(facts.instance)
 
-        def load(session: SessionFacts) -> int:
-            # Light activation sets count for no load.
-            items = (i for i in session.items if i.role is not Role.ACTIVATION)
-            return sum(i.sets * i.exercise.lower_back_load for i in items)
-
         shut = self.excluded(facts.instance, next(iter(facts.instance.kinds.values())))
         unsupported = sum(item.key in shut for s in facts.planned for item in s.items)
 
         def most(a: SessionFacts, b: SessionFacts) -> int:
-            return max([two, *(load(s) for s in (a, b) if s.done)])
+            return max([two, *(_load_of(s) for s in (a, b) if s.done)])
 
         return worst(
             [
-                *((self.id("session"), load(s) - one) for s in facts.planned),
-                *((self.id("two_days"), load(s) - two) for s in facts.planned),
+                *((self.id("session"), _load_of(s) - one) for s in facts.planned),
+                *((self.id("two_days"), _load_of(s) - two) for s in facts.planned),
                 *(
-                    (self.id("two_days"), load(a) + load(b) - most(a, b))
+                    (self.id("two_days"), _load_of(a) + _load_of(b) - most(a, b))
                     for a, b in facts.pairs()
                     if _neighbours(facts.instance, a.day, b.day)
                 ),
-                *((self.id("from_floor"), sum(map(_from_floor, _rows(s))) - 1) for s in facts.planned),
+                *((self.id("from_floor"), sum(_from_floor(i.exercise) for i in _items(s)) - 1) for s in facts.planned),
                 (self.id("supported_only"), unsupported),
             ]
         )
@@ -174,13 +169,18 @@ def _from_floor(row: Exercise) -> bool:
     return row.pattern == "hinge" and row.from_floor
 
 
-def _rows(session: SessionFacts) -> list[Exercise]:
-    return [item.exercise for item in session.items if item.role is not Role.ACTIVATION]
+def _items(session: SessionFacts) -> list[Item]:
+    """What loads the back: light activation sets do not count."""
+    return [item for item in session.items if item.role is not Role.ACTIVATION]
+
+
+def _load_of(session: SessionFacts) -> int:
+    return sum(item.sets * item.exercise.lower_back_load for item in _items(session))
 
 
 def _load(week: Week, session: SessionVars) -> Linear:
     if session.facts is not None:
-        return sum(i.sets * i.exercise.lower_back_load for i in session.facts.items)
+        return _load_of(session.facts)
     return sum(o.stimulus.row.lower_back_load * o.sets for o in session.options if o.stimulus.row.lower_back_load)
 
 

@@ -5,7 +5,6 @@ All of it is CP-SAT's but for one turn. Names and meanings of parameters: ``sat_
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Any
 
 from ortools.sat.python import cp_model
@@ -38,7 +37,7 @@ NEIGHBOURHOODS: Settings = {"use_lns_only": True, "interleave_search": True}
 BRANCH_AND_CUT = None
 """By HiGHS on the rows of the model, see :mod:`scheduler.week.highs`: of 25 goals that the first turn does not prove it
 proves 10, where the others together prove 4."""
-Turn = tuple[Mapping[str, Any] | None, float]
+Turn = tuple[Settings | None, float]
 """A way to search, and its share of the deterministic seconds."""
 
 TURNS: tuple[Turn, ...] = (
