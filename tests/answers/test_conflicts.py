@@ -4,28 +4,26 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-import time
 from itertools import chain, combinations
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
-from scheduler.answers import conflicts as conflicts_module
 from scheduler.answers.conflicts import explain, explain_short
 from scheduler.answers.merge_patch import merge_patch
-from scheduler.answers.pose import MOST_CONCESSION, Posing, Witness, conceding, until, witness
+from scheduler.answers.pose import MOST_CONCESSION, Posing, conceding, until, witness
 from scheduler.answers.subsets import enumerate_subsets, hits
 from scheduler.briefs import read_brief
 from scheduler.cli import main
 from scheduler.domain.answers import Explanation
 from scheduler.domain.brief import Brief
-from scheduler.domain.errors import InputError, RefereeDisagreement
+from scheduler.domain.errors import InputError
 from scheduler.domain.plan import PlanStatus
 from scheduler.domain.units import DAYS, Day
 from scheduler.planning import instance_of, solve
 from scheduler.rules import RULES
-from scheduler.week.solver import Cancel, Limits
+from scheduler.week.solver import Limits
 
 SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"
 
@@ -107,12 +105,6 @@ def test_a_possible_week_has_no_conflict() -> None:
     found = explain(brief(rules={"spacing": None}, goals={"lats": {"recovery_hours": 0}}), budget_seconds=30)
     assert found.possible
     assert found.conflicts == ()
-
-
-def test_without_time_nothing_is_claimed() -> None:
-    found = explain(brief(), budget_seconds=0)
-    assert found.truncated
-    assert not any(c.verified for c in found.conflicts)
 
 
 def test_a_caution_is_never_given_up() -> None:
@@ -347,58 +339,6 @@ def test_what_gives_way_is_said_in_words(path: Path) -> None:
             if switch.mend is not None:
                 assert one != two or rule.key == "selection"
                 assert not one.endswith(".")
-
-
-# --- answers that cannot be given ---------------------------------------------------------------------------------
-
-
-def test_no_answer_where_the_two_models_disagree(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(conflicts_module, "witness", lambda asked, patience: Witness(True))
-    with pytest.raises(RefereeDisagreement):
-        explain(brief(), budget_seconds=30)
-
-
-@pytest.mark.parametrize("seconds", [0.05, 0.1, 0.2, 0.4])
-def test_out_of_time_says_so(seconds: float) -> None:
-    found = explain(read_brief(SCENARIOS / "impossible.yaml"), budget_seconds=seconds, most_mends=8)
-    assert found.truncated
-    assert found.possible is not True
-    for mend in found.mends:
-        assert mend.changes
-
-
-def test_a_ctrl_c_ends_the_searches_beside_it_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Here in the midst of the search for mends, while the thread beside works until it is told to stop."""
-    in_time: list[bool] = []
-
-    def until_stopped(posing: Posing, *_: object) -> tuple[list[object], bool]:
-        while not posing.patience.over:
-            time.sleep(0.01)
-        in_time.append(time.perf_counter() < posing.patience.deadline)
-        return [], False
-
-    def interrupted(*_: object) -> None:
-        raise KeyboardInterrupt
-
-    monkeypatch.setattr(conflicts_module, "_conflicts", until_stopped)
-    monkeypatch.setattr(conflicts_module, "cheapest_mends", interrupted)
-    with pytest.raises(KeyboardInterrupt):
-        explain(read_brief(SCENARIOS / "impossible.yaml"), budget_seconds=60)
-    assert in_time == [True]
-
-
-def test_a_stop_that_nobody_asked_for_was_a_ctrl_c(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A search that is interrupted stops as if it were cancelled."""
-
-    def stopped(posing: Posing, *_: object) -> tuple[list[object], bool]:
-        assert posing.patience.cancel is not None
-        posing.patience.cancel.set()
-        return [], False
-
-    monkeypatch.setattr(conflicts_module, "cheapest_mends", stopped)
-    with pytest.raises(KeyboardInterrupt):
-        explain(read_brief(SCENARIOS / "impossible.yaml"), budget_seconds=60)
-    assert explain(read_brief(SCENARIOS / "impossible.yaml"), budget_seconds=60, cancel=Cancel()).truncated
 
 
 def test_a_wish_that_can_be_met_has_a_price() -> None:
