@@ -58,9 +58,12 @@ class WeekFacts:
 
     def is_direct_hit(self, session: SessionFacts, muscle: str) -> bool:
         """Whether a session gives a muscle at least ``hit_sets`` direct sets, add-ons not counted."""
+        return self.direct_sets(session, muscle) * QUARTERS_PER_SET >= self.instance.hit_quarters
+
+    def direct_sets(self, session: SessionFacts, target: str) -> int:
+        """Sets of a session that train a muscle or group directly, without add-ons."""
         direct = self.instance.direct
-        sets = sum(i.sets for i in session.items if i.role is Role.MAIN and direct(i.key, muscle))
-        return sets * QUARTERS_PER_SET >= self.instance.hit_quarters
+        return sum(i.sets for i in session.items if i.role is Role.MAIN and direct(i.key, target))
 
     def gap(self, one: SessionFacts, other: SessionFacts) -> int:
         """Elapsed slots from the end of the earlier to the start of the later; on a ring the shorter way round."""

@@ -150,7 +150,7 @@ def _plan(
         rules=review.rules if review else (),
         tiers=tiers,
         cautions=referee.cautions(facts),
-        notes=instance.notes,
+        notes=referee.notes(facts),
         fingerprint=Fingerprint(
             version=program_version(),
             seed=limits.seed,

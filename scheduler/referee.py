@@ -196,6 +196,12 @@ def cautions(facts: WeekFacts) -> tuple[CautionNote, ...]:
     return tuple(notes)
 
 
+def notes(facts: WeekFacts) -> tuple[str, ...]:
+    """What was noted of the brief, then of the week by the rules that are on."""
+    on = (rule for rule in RULES if rule.active_switches(facts.instance))
+    return (*facts.instance.notes, *(note for rule in on for note in rule.notes(facts)))
+
+
 # --- between plans as people read them and facts ----------------------------------------------------------------
 
 

@@ -169,6 +169,10 @@ class Rule(ABC, Generic[S]):
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         """The breach of each switch that is broken, by switch id, from the plan alone."""
 
+    def notes(self, facts: WeekFacts) -> Iterable[str]:
+        """What the rule does not ask, though whoever reads the plan may think that it does."""
+        return ()
+
     @abstractmethod
     def post(self, week: Week) -> None:
         """Post the rule to the week model, under its switches."""

@@ -11,7 +11,7 @@ from scheduler.domain.brief import AgeBand
 from scheduler.domain.plan import Mode
 from scheduler.domain.units import SLOTS_PER_HOUR
 from scheduler.facts import WeekFacts
-from scheduler.instance import Instance
+from scheduler.instance import Instance, SessionFacts
 from scheduler.instance.settle import default_recovery
 from scheduler.rules.base import TIME, Look, Mend, Rule, Setting, Switch, count_of, worst
 
@@ -125,6 +125,20 @@ class RecoveryRule(Rule[RecoverySetting]):
         )
         return found | others
 
+    def notes(self, facts: WeekFacts) -> Iterable[str]:
+        """Less work than a hit: a few direct sets within the hours asked, after or before a hit."""
+        instance = facts.instance
+        others = self.others(instance)
+        for key in (*(t.key for t in instance.targets.values() if t.recovery is not None), *others):
+            row = instance.catalogue.muscles[key] if key in others else instance.targets[key]
+            asked = self.default_slots(instance) if key in others else instance.targets[key].recovery or 0
+            is_hit = partial(facts.is_direct_hit, muscle=key) if key in others else partial(facts.is_hit, target=key)
+            sets = partial(facts.direct_sets, target=key)
+            for pair in facts.pairs():
+                less, hit = sorted(pair, key=is_hit)
+                if is_hit(hit) and not is_hit(less) and sets(hit) and sets(less) and facts.gap(less, hit) < asked:
+                    yield _close_to_a_hit(facts, row.name, sets(less), less, hit)
+
     def post(self, week: Week) -> None:
         slots = self.default_slots(week.instance)
         for muscle in self.others(week.instance):
@@ -152,6 +166,15 @@ class RecoveryRule(Rule[RecoverySetting]):
                     far[key] = week.bool_var(f"{one.label} and {other.label} {slots} slots apart")
                     week.apart(one, other, slots, (far[key],))
                 week.model.add_bool_or(hits[0].negated(), hits[1].negated(), far[key])
+
+
+def _close_to_a_hit(facts: WeekFacts, name: str, sets: int, less: SessionFacts, hit: SessionFacts) -> str:
+    day = facts.instance.clock.local
+    return (
+        f"{name}: {wording.counted(sets, 'direct set')} on {day(less.start):%A}, "
+        f"{wording.duration(facts.gap(less, hit))} from the hard work on {day(hit.start):%A}. Fewer than "
+        f"{wording.sets(facts.instance.hit_quarters)} in a session make no hit, and recovery looks at hits only."
+    )
 
 
 def _mend(name: str, slots: int, step: int) -> Mend:

@@ -204,3 +204,25 @@ def test_a_pinned_start_between_two_slots_is_moved_and_told() -> None:
     assert "Push is pinned at 17:07: sessions start every 5 minutes, so at 17:05." in plan.notes
     on_the_grid = solve(brief(pinned=[{"kind": "push", "day": "mon", "start": "17:10"}]))
     assert not any("pinned" in note for note in on_the_grid.notes)
+
+
+def test_work_below_a_hit_near_hard_work_is_told() -> None:
+    """Recovery looks at hits. A session of fewer sets the morning after is allowed, and a coach is told of it."""
+    twice = brief(
+        openings=[EVENING, {"day": "tue", "start": "07:00", "end": "08:00", "place": "gym"}],
+        kind={"per_week": 2, "sets": {"least": 2, "most": 6}, "minutes": {"least": 10, "most": 60}},
+        goals={"pectorals_lower": {"least": 6, "most": 6, "frequency": 1}},
+        rules={"weekly_sets": {"mode": "must"}},
+        exercises={"only": ["barbell_bench_press"]},
+    )
+    plan = solve(twice)
+    (row,) = [row for row in plan.ledger if row.target == "pectorals_lower"]
+    assert (row.hits, sorted(row.sets_by_session)) == (1, [2, 4])
+    monday, tuesday = plan.sessions
+    hours, seconds = divmod((tuesday.start - monday.end).seconds, 3600)
+    (told,) = [note for note in plan.notes if note.startswith(f"{row.name}: 2 direct sets on ")]
+    assert f", {hours} h {seconds // 60} min from the hard work on " in told
+    assert check(plan.brief, plan.sessions).plan.notes == plan.notes
+
+    apart = twice.model_copy(update={"openings": brief(openings=[EVENING, {**EVENING, "day": "thu"}]).openings})
+    assert not any("from the hard work" in note for note in solve(apart).notes)
