@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
 
@@ -27,6 +27,8 @@ from scheduler.rules import RULES, TIER_NAMES
 from scheduler.rules.base import Rule
 
 _LIGHT_RESERVE = 5
+_MOST_NAMED = 2
+"""Sessions that a breach is told to be of: a pair that lies too close. What more of them make is the week's."""
 
 
 @dataclass(frozen=True)
@@ -95,6 +97,7 @@ def _report(rule: Rule[Any], facts: WeekFacts) -> RuleReport:
             conceded=switch.concession if switch.mode is Mode.MUST else 0,
             cost=0 if switch.mode is Mode.MUST else switch.weight * breaches.get(switch.id, 0),
             evidence=switch.evidence,
+            sessions=_breaking(rule, facts, switch.id, breaches[switch.id]) if breaches.get(switch.id) else (),
         )
         for switch in switches.values()
     )
@@ -110,6 +113,16 @@ def _report(rule: Rule[Any], facts: WeekFacts) -> RuleReport:
         cost=cost,
         findings=findings,
     )
+
+
+def _breaking(rule: Rule[Any], facts: WeekFacts, switch: str, breach: int) -> tuple[int, ...]:
+    """The sessions that a breach is of: one or two without any of which it would be less."""
+    if rule.measure:
+        return ()
+    planned = [n for n, session in enumerate(facts.sessions) if not session.done]
+    others = {n: replace(facts, sessions=(*facts.sessions[:n], *facts.sessions[n + 1 :])) for n in planned}
+    found = tuple(n for n in planned if rule.breaches(others[n]).get(switch, 0) < breach)
+    return found if len(found) <= _MOST_NAMED else ()
 
 
 def ledger(facts: WeekFacts) -> tuple[LedgerRow, ...]:

@@ -118,6 +118,9 @@ class Finding(Frozen):
     """What the breach of a wish costs in its tier."""
     evidence: tuple[str, ...] = ()
     """Keys of the evidence rows behind the numbers."""
+    sessions: tuple[int, ...] = ()
+    """Numbers of the one or two sessions, from 0, without any of which it would be kept better; empty where more or
+    none make the breach."""
 
     @property
     def broken(self) -> bool:

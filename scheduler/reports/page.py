@@ -120,6 +120,7 @@ def _breaches(plan: Plan) -> list[dict[str, Any]]:
                 {
                     "sentence": wording.plain(f.sentence),
                     "breach": wording.plain(f.breach_text),
+                    "sessions": wording.sessions_of(plan, f),
                     "rule": wording.plain(rule.title),
                 }
                 for rule, f in findings

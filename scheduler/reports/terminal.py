@@ -245,7 +245,10 @@ def _breaches(plan: Plan, console: Console, ink: _Ink) -> None:
             # Of wishes they add up to the first tier; what belongs to another says so.
             where = f" in {tiers[rule.tier]}" if rule.tier in tiers and rule.tier != min(tiers) else ""
             cost = f", cost {finding.cost}{where}" if finding.cost else ""
-            _say(console, _with_aside(ink, ink(finding.breach_text, style), f"{rule.title}{cost}"), indent=4)
+            broken = ink(finding.breach_text, style)
+            if finding.sessions:
+                broken = Text.assemble(broken, ": ", ink(wording.sessions_of(plan, finding)))
+            _say(console, _with_aside(ink, broken, f"{rule.title}{cost}"), indent=4)
 
 
 def _rules(plan: Plan, console: Console, ink: _Ink, *, verbose: bool) -> None:

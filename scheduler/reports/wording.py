@@ -23,7 +23,7 @@ from scheduler.domain.plan import (
     TierResult,
 )
 from scheduler.domain.units import DAYS
-from scheduler.domain.wording import counted, minutes
+from scheduler.domain.wording import counted, listed, minutes
 
 MONTHS = (
     *("January", "February", "March", "April", "May", "June"),
@@ -173,6 +173,13 @@ def not_kept(plan: Plan) -> list[tuple[str, list[tuple[RuleReport, Finding]]]]:
             elif not rule.measure:
                 groups[GAVE_WAY].append((rule, finding))
     return [(heading, findings) for heading, findings in groups.items() if findings]
+
+
+def sessions_of(plan: Plan, finding: Finding) -> str:
+    """The sessions that make a breach: 'Wed 17:45 Legs and Thu 22:50 Push'; empty where it is the whole week's."""
+    named = [plan.sessions[n] for n in finding.sessions]
+    texts = [f"{DAYS[s.start.weekday()].full_name[:3]} {s.start:%H:%M} {plain(s.name)}" for s in named]
+    return listed(texts) if texts else ""
 
 
 def measures_line(plan: Plan) -> str:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from scheduler.domain import wording
 from scheduler.domain.brief import AgeBand
 from scheduler.domain.plan import Mode
-from scheduler.domain.units import SLOTS_PER_HOUR
+from scheduler.domain.units import DAYS, SLOTS_PER_HOUR
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, SessionFacts
 from scheduler.instance.settle import default_recovery
@@ -169,11 +169,12 @@ class RecoveryRule(Rule[RecoverySetting]):
 
 
 def _close_to_a_hit(facts: WeekFacts, name: str, sets: int, less: SessionFacts, hit: SessionFacts) -> str:
-    day = facts.instance.clock.local
+    days = [DAYS[session.day % len(DAYS)].full_name for session in (less, hit)]
+    apart = wording.duration(facts.gap(less, hit))
+    few = wording.sets(facts.instance.hit_quarters)
     return (
-        f"{name}: {wording.counted(sets, 'direct set')} on {day(less.start):%A}, "
-        f"{wording.duration(facts.gap(less, hit))} from the hard work on {day(hit.start):%A}. Fewer than "
-        f"{wording.sets(facts.instance.hit_quarters)} in a session make no hit, and recovery looks at hits only."
+        f"{name}: {wording.counted(sets, 'direct set')} on {days[0]}, {apart} from the hard work on {days[1]}. "
+        f"Fewer than {few} in a session make no hit, and recovery looks at hits only."
     )
 
 

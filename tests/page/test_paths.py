@@ -201,6 +201,20 @@ def test_the_week_is_held_against_guidelines(solved: Open) -> None:
     assert page.locator("#audit-acsm-2009 li.outside, #audit-acsm-2009 li:not(.outside)").count() >= 4
 
 
+def test_what_gives_way_names_its_sessions(solved: Open) -> None:
+    """48 h as a wish where only neighbouring evenings are open: two sessions lie too close, and it is said which."""
+    close = [{"day": ["mon", "tue", "wed"], "start": "17:00", "end": "18:30", "place": "mill_gym"}]
+    off = {"mode": "off"}
+    spacing = {"mode": "wish", "pairs": [{"from": "lower", "to": "upper", "hours": 48}]}
+    page = solved(quick(openings=close, rules={"spacing": spacing, "rest_days": off, "recovery": off}))
+    findings = [f for rule in plan_of(page)["rules"] if rule["rule"] == "spacing" for f in rule["findings"]]
+    assert [len(found["sessions"]) for found in findings] in ([1], [2])
+    item = page.locator(".proof li", has_text=findings[0]["breach_text"])
+    for number in findings[0]["sessions"]:
+        expect(item).to_contain_text(plan_of(page)["sessions"][number]["name"])
+    expect(item).to_contain_text("day 17:")
+
+
 def test_rules_equipment_and_kinds_are_edited(solved: Open) -> None:
     page = solved()
     page.click("#part-where summary")

@@ -63,6 +63,15 @@ def test_page_is_semantic_and_self_contained(plan: Plan) -> None:
     assert {a["aria-labelledby"] for _, a in page.tags if "aria-labelledby" in a} <= set(ids)
 
 
+def test_a_breach_names_its_sessions(plan: Plan) -> None:
+    spacing = plan.rules[1]
+    finding = spacing.findings[0].model_copy(update={"breach": 84, "breach_text": "7 h short", "sessions": (0, 1)})
+    broken = spacing.model_copy(update={"kept": False, "findings": (finding,)})
+    text = Page(render_html(plan.model_copy(update={"rules": (broken,)}))).flat
+    first, second = (f"{s.start:%a %H:%M} {s.name}" for s in plan.sessions[:2])
+    assert f"7 h short: {first} and {second}" in text
+
+
 def test_page_holds_all_of_the_plan(plan: Plan) -> None:
     text = Page(render_html(plan)).flat
     for session in plan.sessions:

@@ -119,13 +119,17 @@ def test_rules_are_counted_and_listed_one_by_one_only_when_verbose(plan: Plan) -
 
 def test_a_broken_must_stands_before_the_wishes(plan: Plan) -> None:
     spacing = plan.rules[1]
-    finding = spacing.findings[0].model_copy(update={"breach": 84, "breach_text": "41 h: 7 h short"})
+    of = {"breach": 84, "breach_text": "41 h: 7 h short", "sessions": (0, 1)}
+    finding = spacing.findings[0].model_copy(update=of)
     broken = spacing.model_copy(update={"kept": False, "findings": (finding,)})
     checked = plan.model_copy(update={"status": PlanStatus.CHECKED, "rules": (broken, *plan.rules[2:])})
     text = shown(checked)
     assert finding.mode is Mode.MUST
     assert "Checked, not solved: the plan was handed in. 1 must is broken." in text
     assert text.index("Musts broken") < text.index("41 h: 7 h short") < text.index("What gave way")
+    first, second = (f"{s.start:%a %H:%M} {s.name}" for s in plan.sessions[:2])
+    told = f"41 h: 7 h short: {first} and {second} ("
+    assert told in flat(text)
 
 
 def test_what_the_brief_concedes_gives_way_and_is_not_called_broken(plan: Plan) -> None:

@@ -2,7 +2,8 @@
 
 import { read } from "./api.js";
 import { button, h } from "./dom.js";
-import { told, toldIn } from "./told.js";
+import { WeekClock, dayAndClock } from "./time.js";
+import { sessionName, told, toldIn } from "./told.js";
 import { format, t, word } from "./words.js";
 
 let evidence = null;
@@ -28,6 +29,14 @@ export function conflict(found) {
     h("ol", {}, found.sentences.map((sentence) => toldIn("li", sentence))),
     h("p", { class: "small" }, t(found.verified ? "conflict.verified" : "conflict.unverified")),
     sources([...new Set(found.members.flatMap((member) => member.evidence))]));
+}
+
+/** What a demand asks, by how much it is broken, and the sessions that break it, where it is one or two. */
+export function breach(plan, found) {
+  const clock = new WeekClock(plan.brief.week);
+  const named = (found.sessions ?? []).map((n) => plan.sessions[n]).map((each) => [dayAndClock(clock.hours(each.start)), " ", sessionName(plan.brief, each)]);
+  return [told(found.sentence), found.breach ? [" ", toldIn("b", found.breach_text)] : null,
+    named.map((each, n) => [t(n ? "breach.and" : "breach.of"), each])];
 }
 
 /** An explanation: what clashes, and buttons that mend it. `apply(patch)` carries one out. */

@@ -1,7 +1,7 @@
 // What is proved, what was said, which rules hold; and the cautions, which always stand.
 
 import { arrows, button, h } from "./dom.js";
-import { sources } from "./sentences.js";
+import { breach, sources } from "./sentences.js";
 import { told, toldIn } from "./told.js";
 import { format, t, word } from "./words.js";
 
@@ -20,7 +20,7 @@ export function proof(plan) {
   return h("section", { class: "proof", "aria-labelledby": "proof-title" },
     h("h2", { id: "proof-title" }, t("proof.title")),
     h("p", { class: "status" }, h("b", {}, t(`status.${plan.status}`)), " ", t(`status.${plan.status}.means`)),
-    broken.length ? h("ul", { class: "moves" }, broken.map((found) => h("li", { class: "worse" }, told(found.sentence), " ", toldIn("b", found.breach_text)))) : h("p", {}, t("proof.all-kept")),
+    broken.length ? h("ul", { class: "moves" }, broken.map((found) => h("li", { class: "worse" }, breach(plan, found)))) : h("p", {}, t("proof.all-kept")),
     h("details", { id: "tiers" }, h("summary", {}, t("proof.tiers")),
       h("table", { class: "figures" }, h("caption", {}, t("proof.tiers.means")),
         h("thead", {}, h("tr", {}, ["tier", "value", "bound", "proved"].map((each, i) => h("th", { scope: "col", class: i ? "number" : null }, t(`proof.${each}`))))),
@@ -48,7 +48,7 @@ export function rules(plan, ask) {
     h("ul", { onkeydown: arrows("li > details > summary") }, asked.map((rule) => h("li", {},
       h("details", { id: `rule-${rule.rule}` },
         h("summary", {}, h("span", { class: `mode ${rule.mode}` }, t(`mode.${rule.mode}`)), " ", told(rule.title), " ", h("span", { class: rule.kept ? "kept" : "broken" }, t(rule.kept ? "kept" : "broken"))),
-        h("ul", { class: "findings" }, rule.findings.map((found) => h("li", { class: found.breach ? "worse" : null }, told(found.sentence), found.breach ? [" ", toldIn("b", found.breach_text)] : null,
+        h("ul", { class: "findings" }, rule.findings.map((found) => h("li", { class: found.breach ? "worse" : null }, breach(plan, found),
           found.breach && found.mode === "wish" ? button(t("ask.why"), () => ask("why", { wish: found.switch }, found.sentence), { class: "quiet", id: `why-${found.switch}` }) : null))),
         sources([...new Set(rule.findings.flatMap((found) => found.evidence))]),
         button(t("ask.cost"), () => cost(rule), { class: "quiet", id: `cost-${rule.rule}`, "aria-label": t("ask.cost.of", { name: rule.title }) }))))));

@@ -3,7 +3,8 @@
 import { h, s } from "./dom.js";
 import { NARROW, along, around, down } from "./paper.js";
 import { demandAt, pointing } from "./pointing.js";
-import { SERVED, told, toldIn } from "./told.js";
+import { breach } from "./sentences.js";
+import { SERVED, told } from "./told.js";
 import { DAYS, WEEK_HOURS, clockOf, dayAndClock, dayName, dayShort, hourOf } from "./time.js";
 import { busyOf, openingsOf, rowsOf, sessionsOf, spotOf, tightest } from "./weekmodel.js";
 import { hoursText, t } from "./words.js";
@@ -147,7 +148,7 @@ export function said(plan, { figure }) {
       h("div", {},
         h("p", { id: "week-said", class: "said" }, close ? t(apart ? "week.apart" : "week.too-close", { name: plain(close.name), hours: hoursText(close.hours), asked: hoursText(close.asked) }) : t("week.no-gap")),
         h("p", {}, h("b", {}, t(`status.${plan.status}`)), " ", broken.length ? h("a", { href: "#proof-title" }, counted.join(" ")) : t("proof.all-kept")))),
-    broken.length ? h("ul", { class: "moves gives" }, broken.slice(0, MOST_SHOWN).map((found) => h("li", { class: "worse" }, told(found.sentence), " ", toldIn("b", found.breach_text)))) : null,
+    broken.length ? h("ul", { class: "moves gives" }, broken.slice(0, MOST_SHOWN).map((found) => h("li", { class: "worse" }, breach(plan, found)))) : null,
   ];
 }
 
