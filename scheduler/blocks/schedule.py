@@ -10,8 +10,9 @@ from typing import Any
 from scheduler.answers.merge_patch import merge_patch
 from scheduler.domain.block import BlockSettings, WeekRole
 from scheduler.domain.brief import Brief, Status
-from scheduler.domain.catalogue import Catalogue
+from scheduler.domain.catalogue import Catalogue, Caution
 from scheduler.domain.errors import InputError
+from scheduler.instance import usual_reserve
 
 _WEEKS = re.compile(r"(\d{1,2})(?:(-)(\d{1,2})?)?")
 
@@ -45,7 +46,7 @@ def schedule(settings: BlockSettings, brief: Brief, catalogue: Catalogue) -> tup
     """The weeks of a block in order. Raises InputError where a patch names weeks that there are not."""
     total = settings.weeks + settings.easy_weeks
     spans = {key: span(key, total) for key in settings.patches}
-    path = path_of(settings, catalogue)
+    path = path_of(settings, brief, catalogue)
     reserve, easy_reserve = reserve_of(settings, brief, catalogue)
     turnover = settings.turnover_weeks or catalogue.default_int("block_turnover_weeks")
     ends = run_ends(settings.weeks, settings.easy_weeks)
@@ -87,26 +88,30 @@ def run_ends(weeks: int, easy_weeks: int) -> tuple[int, ...]:
     return tuple(ends)
 
 
-def path_of(settings: BlockSettings, catalogue: Catalogue) -> tuple[int, ...]:
-    """What each building week aims at, in per cent: by default a straight line."""
+_AIM = 100
+
+
+def path_of(settings: BlockSettings, brief: Brief, catalogue: Catalogue) -> tuple[int, ...]:
+    """What each building week aims at, in per cent: by default a straight line; in pregnancy the aim every week."""
     if settings.path is not None:
         return settings.path
+    if Caution.PREGNANCY in brief.lifter.cautions:
+        return (_AIM,) * settings.weeks
     first = catalogue.default_int("block_path_first_percent")
     last = catalogue.default_int("block_path_last_percent")
     return _line(first, last, settings.weeks)
 
 
 def reserve_of(settings: BlockSettings, brief: Brief, catalogue: Catalogue) -> tuple[tuple[int, ...], int]:
-    """Reps in reserve of each building week, falling by default in even steps, and those of an easy week."""
-    novice = brief.lifter.status is Status.NOVICE
-    usual = brief.prescription.reps_in_reserve
-    if usual is None:
-        usual = catalogue.default_int("reps_in_reserve_novice" if novice else "reps_in_reserve")
+    """Reps in reserve of each building week, falling by default in even steps (for
+    novices and who goes gently to the usual ones), and those of an easy week."""
+    usual = usual_reserve(brief, catalogue)
     easy = min(10, usual + catalogue.default_int("block_easy_reserve_more"))
     if settings.reps_in_reserve is not None:
         return settings.reps_in_reserve, min(10, max(easy, settings.reps_in_reserve[-1] + 1))
     first = min(10, usual + catalogue.default_int("block_reserve_first_more"))
-    last = usual if novice else max(0, usual - catalogue.default_int("block_reserve_last_less"))
+    steady = brief.lifter.status is Status.NOVICE or brief.lifter.goes_gently
+    last = usual if steady else max(0, usual - catalogue.default_int("block_reserve_last_less"))
     return _line(first, last, settings.weeks), easy
 
 

@@ -98,6 +98,13 @@ class Lifter(Frozen):
     cautions: tuple[Caution, ...] = ()
     lifts: tuple[Lift, ...] = ()
 
+    @property
+    def goes_gently(self) -> bool:
+        """Whether heavy sets are left out and more reps stay in reserve where the brief names neither: in pregnancy,
+        under 18, and for novices of 65 and more (evidence row ``heavy_sets_left_out_for``)."""
+        old = self.age_band is AgeBand.SIXTY_FIVE and self.status is Status.NOVICE
+        return old or self.age_band is AgeBand.UNDER_18 or Caution.PREGNANCY in self.cautions
+
 
 class EquipmentItem(Frozen):
     """One sort of equipment at a place. Limits left out come from the catalogue."""

@@ -15,6 +15,7 @@ from scheduler.instance.model import (
     Venue,
     ZoneNumbers,
 )
+from scheduler.instance.offers import usual_reserve
 
 __all__ = [
     "AddOnSpec",
@@ -30,4 +31,5 @@ __all__ = [
     "Target",
     "Venue",
     "ZoneNumbers",
+    "usual_reserve",
 ]

@@ -156,12 +156,14 @@ class ZoneNumbers:
 
     Attributes:
         fewest_reps: what an easy week asks for where the exercise is good for so few; else the target reps.
+        offered: whether exercises are given in this zone; not the heavy one to those who go gently.
     """
 
     reps: int
     rest_seconds: int
     reps_in_reserve: int
     fewest_reps: int
+    offered: bool = True
 
     def reps_of(self, row: Exercise) -> int:
         """Reps a set of an exercise."""
@@ -169,8 +171,8 @@ class ZoneNumbers:
 
 
 def fitting_zones(row: Exercise, zones: Mapping[Zone, ZoneNumbers]) -> tuple[Zone, ...]:
-    """Zones whose target reps lie in an exercise's sensible range."""
-    return tuple(z for z in Zone if row.reps.least <= zones[z].reps <= row.reps.most)
+    """Zones that are given, whose target reps lie in an exercise's sensible range."""
+    return tuple(z for z in Zone if zones[z].offered and row.reps.least <= zones[z].reps <= row.reps.most)
 
 
 @dataclass(frozen=True)
@@ -250,7 +252,7 @@ class Instance:
         return self.zones[zone].rest_seconds // TICK_SECONDS
 
     def fitting_zones(self, row: Exercise) -> tuple[Zone, ...]:
-        """Zones whose target reps lie in an exercise's sensible range."""
+        """Zones that are given, whose target reps lie in an exercise's sensible range."""
         return fitting_zones(row, self.zones)
 
     def possible_zones(self, exercise: str) -> tuple[Zone, ...]:

@@ -57,13 +57,18 @@ _FEWEST = {Zone.HEAVY: 1, Zone.MODERATE: 7, Zone.LIGHT: 13}
 """Reps by which a zone can be told."""
 
 
+def usual_reserve(brief: Brief, catalogue: Catalogue) -> int:
+    """Reps in reserve at the end of a working set: those of the brief, else the default."""
+    if brief.prescription.reps_in_reserve is not None:
+        return brief.prescription.reps_in_reserve
+    more = brief.lifter.status is Status.NOVICE or brief.lifter.goes_gently
+    return catalogue.default_int("reps_in_reserve_novice" if more else "reps_in_reserve")
+
+
 def zones_of(brief: Brief, catalogue: Catalogue) -> dict[Zone, ZoneNumbers]:
     """Reps, rest and reps in reserve of every zone. Raises InputError where reps lie outside theirs."""
     prescription = brief.prescription
-    novice = brief.lifter.status is Status.NOVICE
-    reserve = prescription.reps_in_reserve
-    if reserve is None:
-        reserve = catalogue.default_int("reps_in_reserve_novice" if novice else "reps_in_reserve")
+    reserve = usual_reserve(brief, catalogue)
     zones = {}
     percent = prescription.reps_percent or 100
     for zone in Zone:
@@ -74,6 +79,7 @@ def zones_of(brief: Brief, catalogue: Catalogue) -> dict[Zone, ZoneNumbers]:
             rest if rest is not None else catalogue.default_int(f"rest_seconds_{zone}"),
             reserve,
             min(reps, max(_FEWEST[zone], -(-reps * percent // 100))),
+            offered=zone is not Zone.HEAVY or prescription.reps.heavy is not None or not brief.lifter.goes_gently,
         )
     bounds = {Zone.HEAVY: (1, 6), Zone.MODERATE: (6, 12), Zone.LIGHT: (12, 200)}
     for zone, (low, high) in bounds.items():

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from scheduler.domain.catalogue import Exercise
 from scheduler.domain.plan import Mode, Role, Zone
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, Item, SessionFacts
@@ -19,9 +20,9 @@ _ZONES = (Zone.HEAVY, Zone.MODERATE, Zone.LIGHT)
 _NO_PRIORITY = 9
 
 
-def order_key(instance: Instance, item: Item) -> tuple[int, int, int, int, int]:
-    """Where an exercise stands: role, priority of what it trains, multi before single joint, large before small
-    muscles, heavy before light. Smaller comes first."""
+def order_key(instance: Instance, item: Item) -> tuple[int, int, int, int, int, int]:
+    """Where an exercise stands: role, priority of what it trains, multi before single joint, the whole body before
+    parts, large before small muscles, heavy before light. Smaller comes first."""
     ranks = [t.priority or _NO_PRIORITY for t in instance.priorities() if instance.direct(item.key, t.key)]
     priority = min(ranks, default=_NO_PRIORITY)
     if item.role is Role.ADD_ON:
@@ -30,14 +31,21 @@ def order_key(instance: Instance, item: Item) -> tuple[int, int, int, int, int]:
         _ROLES.index(item.role),
         priority,
         int(item.exercise.joints == "single"),
+        int(not is_whole_body(item.exercise)),
         int(not instance.is_large(item.exercise)),
         _ZONES.index(item.zone) if item.zone is not None else 0,
     )
 
 
+def is_whole_body(exercise: Exercise) -> bool:
+    """A pull from the floor or a free squat: a tired back does these worst, so they stand before rows and hinges."""
+    return exercise.from_floor or (exercise.pattern == "squat" and not exercise.supported)
+
+
 class OrderRule(Rule[Setting]):
     """Activation, then the priority muscle, then multi-joint before single-joint, large before small muscles, heavy
     before light, add-ons last (ACSM 2009); what comes first gains most (Nunes 2021), so a priority muscle goes first.
+    Of multi-joint work pulls from the floor and free squats come first (common practice).
 
     The planner orders every session so; an order that the coach pins stands. The second exercise of an antagonist
     pair follows its partner. One switch. Breach: neighbours in the wrong order.
@@ -46,13 +54,13 @@ class OrderRule(Rule[Setting]):
     key = "order"
     title = "Order inside a session"
     meaning = "The priority muscle first, multi-joint before single-joint, large before small, heavy before light."
-    formula = "for e before f in s: rank(e) <= rank(f), rank = (role, priority, joints, size, zone)"
+    formula = "for e before f in s: rank(e) <= rank(f), rank = (role, priority, joints, whole body, size, zone)"
     default_mode = Mode.MUST
 
     def switches(self, instance: Instance) -> Iterable[Switch]:
         sentence = (
-            "Each session goes: activation, priority muscle, multi-joint before single-joint, large before small, "
-            "heavy before light, add-ons last."
+            "Each session goes: activation, priority muscle, multi-joint before single-joint (floor pulls and free "
+            "squats first), large before small, heavy before light, add-ons last."
         )
         pairs = count_of("pair of neighbours", "pairs of neighbours")
         yield self.switch(instance, "", sentence, "{} in the wrong order", pairs)

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
-from scheduler.domain.plan import Mode, Role
+from scheduler.domain.plan import Mode, Role, Zone
 from scheduler.domain.units import TICKS_PER_SLOT
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, SessionFacts
@@ -30,18 +30,19 @@ class PrescriptionRule(Rule[Setting]):
     meaning = "Sets and reps of an exercise are sensible, and a session is as long as its content takes."
     formula = "least <= sets(e) <= most; reps(e) in range(e); length(s) >= warm-up + set-ups + sets x (work + rest)"
     default_mode = Mode.MUST
-    evidence = ("sets_per_exercise", "warm_up_minutes")
+    evidence = ("sets_per_exercise", "warm_up_minutes", "heavy_sets_left_out_for")
 
     def switches(self, instance: Instance) -> Iterable[Switch]:
         asked = instance.sets_per_exercise
+        suit = "suit it" if instance.zones[Zone.HEAVY].offered else "suit it; none of 6 or fewer reps"
         yield self.switch(
             instance,
             "sets",
-            f"Each exercise has {wording.between(asked.least, asked.most, 'working set')}, in reps that suit it.",
+            f"Each exercise has {wording.between(asked.least, asked.most, 'working set')}, in reps that {suit}.",
             "{} out of range",
             count_of("exercise"),
             mode=Mode.MUST,
-            evidence=("sets_per_exercise",),
+            evidence=("sets_per_exercise", "heavy_sets_left_out_for"),
         )
         yield self.switch(
             instance,

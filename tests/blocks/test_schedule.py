@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from scheduler.blocks.schedule import path_of, reserve_of, run_ends, schedule, span
@@ -39,7 +41,7 @@ def test_published_load_step() -> None:
 
 
 def test_the_path_climbs_and_the_reserve_falls() -> None:
-    path = path_of(BlockSettings(), CATALOGUE)
+    path = path_of(BlockSettings(), small(), CATALOGUE)
     assert path[0] == 0
     assert path[-1] == 125
     assert list(path) == sorted(path)
@@ -53,6 +55,20 @@ def test_a_novice_never_goes_below_the_usual_reserve() -> None:
     brief = small({"lifter": {"status": "novice"}})
     reserve, _ = reserve_of(BlockSettings(), brief, CATALOGUE)
     assert min(reserve) == CATALOGUE.default_int("reps_in_reserve_novice")
+
+
+@pytest.mark.parametrize(
+    "lifter", [{"age_band": "under_18"}, {"cautions": ["pregnancy"]}, {"status": "novice", "age_band": "65_plus"}]
+)
+def test_the_effort_of_who_goes_gently_does_not_rise_beyond_the_usual(lifter: dict[str, Any]) -> None:
+    reserve, _ = reserve_of(BlockSettings(), small({"lifter": lifter}), CATALOGUE)
+    assert min(reserve) == CATALOGUE.default_int("reps_in_reserve_novice") == 3
+
+
+def test_in_pregnancy_the_aim_is_the_path_of_every_week() -> None:
+    brief = small({"lifter": {"cautions": ["pregnancy"]}})
+    assert set(path_of(BlockSettings(), brief, CATALOGUE)) == {100}
+    assert path_of(BlockSettings(weeks=2, easy_weeks=0, path=(0, 50)), brief, CATALOGUE) == (0, 50), "a coach's word"
 
 
 @pytest.mark.parametrize(("percent", "lats"), [(0, 4), (50, 6), (100, 8), (150, 10), (200, 12)])

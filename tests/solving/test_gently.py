@@ -1,0 +1,96 @@
+"""Who gets no heavy sets unless the brief names them, and what stands first where all is heavy enough.
+
+Reps: ACSM's Guidelines for Exercise Testing and Prescription for pregnancy (8 to 15 submaximal reps), Faigenbaum et al.
+2009 (NSCA) for youth (6 to 15), ACSM 2009 for older adults (8 to 12); all from memory.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from scheduler.briefs import plan_of
+from scheduler.domain.brief import Brief
+from scheduler.domain.plan import Mode, Plan, Zone
+from scheduler.planning import check, solve
+
+GENTLY: tuple[dict[str, Any], ...] = (
+    {"cautions": ["pregnancy"]},
+    {"age_band": "under_18"},
+    {"age_band": "65_plus", "status": "novice"},
+)
+NOT: tuple[dict[str, Any], ...] = ({}, {"age_band": "65_plus", "status": "intermediate"}, {"age_band": "50_64"})
+
+
+def pressing(lifter: dict[str, Any], **more: Any) -> Brief:
+    """One session of presses whose muscle is to get some heavy sets: the mix of reps wishes for them."""
+    asked = {
+        "week": {"start": "2027-01-11", "zone": "Europe/Berlin"},
+        "lifter": lifter,
+        "places": {"gym": {"base": "full_gym"}},
+        "openings": [{"day": ["mon", "thu"], "start": "17:00", "end": "19:00", "place": "gym"}],
+        "kinds": {
+            "push": {
+                "base": "push",
+                "per_week": 2,
+                "required": [],
+                "patterns": ["horizontal_push"],
+                "sets": {"least": 4, "most": 10},
+                "minutes": {"least": 20, "most": 80},
+            }
+        },
+        "rules": {"stand_in": {"mode": "off"}, "rep_mix": {"lean": "heavy"}, "recovery": {"mode": "off"}},
+        "goals": {"pectorals_lower": {"least": 8, "aim": 10, "most": 14, "frequency": 2}},
+        "exercises": {"only": ["incline_barbell_bench_press", "machine_chest_press", "smith_bench_press"]},
+    }
+    return Brief.model_validate({**asked, **more})
+
+
+def heavy_sets(plan: Plan) -> int:
+    return sum(e.sets for s in plan.sessions for e in s.entries if e.zone is Zone.HEAVY)
+
+
+@pytest.mark.parametrize("lifter", NOT)
+def test_others_get_heavy_sets(lifter: dict[str, Any]) -> None:
+    assert heavy_sets(solve(pressing(lifter)))
+
+
+@pytest.mark.parametrize("lifter", GENTLY)
+def test_no_heavy_sets_and_more_in_reserve(lifter: dict[str, Any]) -> None:
+    plan = solve(pressing(lifter))
+    entries = [entry for session in plan.sessions for entry in session.entries]
+    assert entries
+    assert all(entry.reps > 6 and entry.reps_in_reserve >= 3 for entry in entries)
+    assert not any(f.rule == "rep_mix" and "heavy" in f.sentence for rule in plan.rules for f in rule.findings)
+
+
+@pytest.mark.parametrize("lifter", GENTLY)
+def test_a_coach_who_names_heavy_reps_gets_them(lifter: dict[str, Any]) -> None:
+    plan = solve(pressing(lifter, prescription={"reps": {"heavy": 6}, "reps_in_reserve": 4}))
+    assert heavy_sets(plan)
+    assert {e.reps_in_reserve for s in plan.sessions for e in s.entries} == {4}
+
+
+def test_a_heavy_set_in_a_plan_that_is_handed_in_is_a_breach() -> None:
+    plan = solve(pressing({"age_band": "18_49"}))
+    young = pressing({"age_band": "under_18"})
+    broken = [f for rule in check(young, plan.sessions).plan.rules for f in rule.findings if f.breach]
+    (finding,) = [f for f in broken if f.mode is Mode.MUST]
+    assert finding.switch == "prescription:sets"
+    assert "none of 6 or fewer reps" in finding.sentence
+
+
+def test_a_pull_from_the_floor_stands_before_heavier_sets_of_other_hinges() -> None:
+    """Common practice: a back that has hinged and rowed already is the worst to pull from the floor with."""
+    pulls = [
+        {"exercise": "conventional_deadlift", "sets": 3, "reps": 10},
+        {"exercise": "romanian_deadlift", "sets": 3, "reps": 5},
+        {"exercise": "barbell_bent_over_row", "sets": 3, "reps": 5},
+    ]
+    brief = pressing({}, exercises={}).model_dump(mode="json")
+    for order, wrong in ((pulls, 0), ([pulls[1], pulls[0], pulls[2]], 1), ([pulls[1], pulls[2], pulls[0]], 1)):
+        session = {"kind": "push", "start": "2027-01-11T17:00", "end": "2027-01-11T18:30", "place": "gym"}
+        asked, sessions = plan_of({"brief": brief, "sessions": [{**session, "entries": order}]})
+        (rule,) = [rule for rule in check(asked, sessions).plan.rules if rule.rule == "order"]
+        assert sum(f.breach for f in rule.findings) == wrong
