@@ -28,11 +28,11 @@ class Target:
     aim: int
     most: int
     frequency: CountRange | None
-    """None for a group whose goal names none: hits and recovery are about single muscles."""
+    """None for a group whose goal names none: hits are about single muscles."""
     session_cap: int | None
     """None for a group whose goal names none."""
     recovery: int | None
-    """None for a group whose goal names none."""
+    """None for a group whose goal names none, but for one that recovers as one."""
     priority: int | None
     factor: int
     """How many times an ordinary shortfall one of this muscle costs."""

@@ -126,7 +126,16 @@ class RecoveryRule(Rule[RecoverySetting]):
         return found | others
 
     def notes(self, facts: WeekFacts) -> Iterable[str]:
-        """Less work than a hit: a few direct sets within the hours asked, after or before a hit."""
+        """What lies close though nothing is broken: less work than a hit near one; hits of a group without hours."""
+        yield from self._less_than_hits(facts)
+        slots = self.default_slots(facts.instance)
+        for target in facts.instance.targets.values():
+            if target.recovery is None:
+                close = [p for p in facts.pairs(partial(facts.is_hit, target=target.key)) if facts.gap(*p) < slots]
+                if close:
+                    yield _close_hits_of_group(facts, target.name, *min(close, key=lambda pair: facts.gap(*pair)))
+
+    def _less_than_hits(self, facts: WeekFacts) -> Iterable[str]:
         instance = facts.instance
         others = self.others(instance)
         for key in (*(t.key for t in instance.targets.values() if t.recovery is not None), *others):
@@ -175,6 +184,14 @@ def _close_to_a_hit(facts: WeekFacts, name: str, sets: int, less: SessionFacts, 
     return (
         f"{name}: {wording.counted(sets, 'direct set')} on {days[0]}, {apart} from the hard work on {days[1]}. "
         f"Fewer than {few} in a session make no hit, and recovery looks at hits only."
+    )
+
+
+def _close_hits_of_group(facts: WeekFacts, name: str, earlier: SessionFacts, later: SessionFacts) -> str:
+    days = [DAYS[session.day % len(DAYS)].full_name for session in (earlier, later)]
+    return (
+        f"{name}: hard work on {days[0]} and {days[1]}, {wording.duration(facts.gap(earlier, later))} apart. "
+        "Recovery looks at its muscles one by one; recovery_hours of its goal keeps the whole apart too."
     )
 
 

@@ -12,7 +12,7 @@ import pytest
 
 from scheduler.briefs import plan_of
 from scheduler.domain.brief import Brief
-from scheduler.domain.plan import Mode, Plan, Zone
+from scheduler.domain.plan import Mode, Plan, PlanStatus, Zone
 from scheduler.planning import check, solve
 
 GENTLY: tuple[dict[str, Any], ...] = (
@@ -94,3 +94,31 @@ def test_a_pull_from_the_floor_stands_before_heavier_sets_of_other_hinges() -> N
         asked, sessions = plan_of({"brief": brief, "sessions": [{**session, "entries": order}]})
         (rule,) = [rule for rule in check(asked, sessions).plan.rules if rule.rule == "order"]
         assert sum(f.breach for f in rule.findings) == wrong
+
+
+TWO_EVENINGS = [{"day": ["mon", "tue"], "start": "17:00", "end": "19:00", "place": "gym"}]
+
+
+def test_the_parts_of_one_muscle_recover_as_one() -> None:
+    """48 h between hits of the pectorals (McLester et al. 2003), though one exercise is for the upper part."""
+    goals = {"pectorals": {"least": 8, "aim": 8, "most": 14}}
+    close = pressing({}, goals=goals, openings=TWO_EVENINGS, rules={"stand_in": {"mode": "off"}})
+    assert solve(close).status is PlanStatus.IMPOSSIBLE, "each session of four sets is a hit"
+    apart = pressing({}, goals=goals, rules={"stand_in": {"mode": "off"}})
+    plan = solve(apart)
+    (row,) = [row for row in plan.ledger if row.target == "pectorals"]
+    assert row.hits == 2
+    assert row.recovery_hours == 46, "48 less the allowance for counting from the end of a session"
+    assert min(row.hours_between_hits) >= 46
+
+
+def test_a_larger_group_that_is_trained_on_two_evenings_is_told() -> None:
+    goals = {"arms": {"least": 8, "aim": 8, "most": 20}}
+    rules = {"stand_in": {"mode": "off"}}
+    plan = solve(pressing({}, goals=goals, openings=TWO_EVENINGS, rules=rules))
+    (note,) = [note for note in plan.notes if note.startswith("Arms: hard work on Monday and Tuesday")]
+    assert "recovery_hours" in note
+    hours = {"arms": {**goals["arms"], "recovery_hours": 40}}
+    kept = solve(pressing({}, goals=hours, openings=[{**TWO_EVENINGS[0], "day": ["mon", "wed"]}], rules=rules))
+    assert kept.sessions
+    assert not any(note.startswith("Arms:") for note in kept.notes)
