@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from itertools import islice
 
-from scheduler.domain.brief import Brief, Formula, Status
+from scheduler.domain.brief import Brief, Formula, Lift, Status
 from scheduler.domain.catalogue import Catalogue, Exercise
 from scheduler.domain.errors import InputError
 from scheduler.domain.plan import Zone
@@ -149,7 +149,14 @@ def offers_of(
                         load = round_load(wanted, limits.step, limits.lightest, limits.heaviest)
                         if load is None:
                             continue
+                    if beyond_range(lift.reps + lift.reps_in_reserve) and wanted > highest_guess(lift, catalogue):
+                        load = None
                 yield (key, venue.key, zone), Offer(load)
+
+
+def highest_guess(lift: Lift, catalogue: Catalogue) -> float:
+    """Grams up to which a load is told from a lift that makes a rough estimate: a step above what was lifted."""
+    return lift.load_kg * GRAMS_PER_KG * (100 + catalogue.default_range("load_step_percent").most) / 100
 
 
 def rough_estimates(brief: Brief, catalogue: Catalogue) -> Iterator[str]:
@@ -160,5 +167,26 @@ def rough_estimates(brief: Brief, catalogue: Catalogue) -> Iterator[str]:
             name = catalogue.exercises[lift.exercise].name
             yield (
                 f"{name}: its loads are a rough guess, from a set that would fail after {reps} reps; "
-                f"{TRUSTED_REPS_TO_FAILURE} or fewer tell more."
+                f"{TRUSTED_REPS_TO_FAILURE} or fewer tell more. None above "
+                f"{highest_guess(lift, catalogue) / GRAMS_PER_KG:g} kg is told."
+            )
+
+
+def loads_of_no_place(
+    brief: Brief,
+    pool: Mapping[str, Exercise],
+    venues: Mapping[str, Venue],
+    zones: Mapping[Zone, ZoneNumbers],
+    offers: Mapping[tuple[str, str, Zone], Offer],
+) -> Iterator[str]:
+    """What is to be said of lifts that shut their exercise out: a place has its equipment, none has such a load."""
+    possible = {key for key, _, _ in offers}
+    for lift in brief.lifter.lifts:
+        row = pool.get(lift.exercise)
+        if row is None or lift.exercise in possible or row.substitute or not fitting_zones(row, zones):
+            continue
+        if row.loaded_by and any(set(row.equipment) <= set(venue.equipment) for venue in venues.values()):
+            yield (
+                f"{row.name}: no place has the loads that {lift.load_kg:g} kg for {lift.reps} reps tells, so it is "
+                "left out. Correct the lift if it is mistyped."
             )

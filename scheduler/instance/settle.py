@@ -21,7 +21,7 @@ from scheduler.domain.wording import counted
 from scheduler.instance.clock import Clock
 from scheduler.instance.model import AddOnSpec, Busy, Instance, Kind, Spot, Target
 from scheduler.instance.names import check_names
-from scheduler.instance.offers import offers_of, pool_of, rough_estimates, venue_of, zones_of
+from scheduler.instance.offers import loads_of_no_place, offers_of, pool_of, rough_estimates, venue_of, zones_of
 from scheduler.instance.records import check_records, in_order_of_time
 
 _ORDINARY_FACTOR = 1
@@ -47,6 +47,8 @@ def settle(brief: Brief, catalogue: Catalogue, settings: Mapping[str, Any]) -> I
     pool = pool_of(brief, catalogue)
     notes = (*notes, *_off_the_grid(brief, kinds))
     zones = zones_of(brief, catalogue)
+    offers = dict(offers_of(brief, catalogue, pool, venues, zones))
+    notes = (*notes, *loads_of_no_place(brief, pool, venues, zones, offers))
     prescription = brief.prescription
     hit_sets = prescription.hit_sets
     indirect = prescription.indirect_share
@@ -61,7 +63,7 @@ def settle(brief: Brief, catalogue: Catalogue, settings: Mapping[str, Any]) -> I
         spots=tuple(_spots(brief.openings, clock)),
         busy=tuple(_busy(brief, clock)),
         pool=pool,
-        offers=dict(offers_of(brief, catalogue, pool, venues, zones)),
+        offers=offers,
         zones=zones,
         hit_quarters=quarter_sets(hit_sets if hit_sets is not None else catalogue.default_int("hit_sets")),
         indirect_quarters=(

@@ -218,3 +218,28 @@ def test_a_lift_of_many_reps_is_called_a_rough_guess() -> None:
     ]
     (note,) = instance_of(brief({}, lifter={"lifts": lifts})).notes
     assert note.startswith("Leg press: its loads are a rough guess, from a set that would fail after 11 reps")
+
+
+def test_no_load_far_above_what_was_lifted_is_told_from_many_reps() -> None:
+    """ACSM 2009: loads rise by 2 to 10 %. 60 kg for 20 with 5 left says little of five reps, by formula 85 kg."""
+    lifts = [
+        {"exercise": "leg_press", "load_kg": 60, "reps": 20, "reps_in_reserve": 5},
+        {"exercise": "barbell_back_squat", "load_kg": 80, "reps": 5, "reps_in_reserve": 2},
+    ]
+    offers = instance_of(brief({}, lifter={"lifts": lifts})).offers
+    (press,) = {offer.load_grams for (key, _, zone), offer in offers.items() if (key, zone) == ("leg_press", "heavy")}
+    assert press is None
+    loads = {offer.load_grams for (key, _, _), offer in offers.items() if key == "leg_press"}
+    assert all(load is None or load <= 66_000 for load in loads)
+    squats = [offer.load_grams for (key, _, _), offer in offers.items() if key == "barbell_back_squat"]
+    assert squats
+    assert None not in squats
+
+
+def test_a_lift_that_no_place_can_load_is_told() -> None:
+    """A zero too many shuts the exercise out: that must not go unsaid."""
+    typed = {"exercise": "dumbbell_bench_press", "load_kg": 300, "reps": 8}
+    (note,) = [n for n in instance_of(brief({}, lifter={"lifts": [typed]})).notes if "mistyped" in n]
+    assert "300 kg for 8 reps" in note
+    right = {**typed, "load_kg": 30}
+    assert not any("mistyped" in n for n in instance_of(brief({}, lifter={"lifts": [right]})).notes)
