@@ -101,7 +101,8 @@ class WeekFacts:
             if item.role is Role.ACTIVATION:
                 ticks += activation_ticks(instance, item.sets)
             elif item.zone is not None:
-                ticks += instance.setup_ticks(item.exercise) + item.sets * instance.set_ticks(item.exercise, item.zone)
+                ticks += instance.setup_ticks(item.exercise, item.zone)
+                ticks += item.sets * instance.set_ticks(item.exercise, item.zone)
         return ticks - sum(saved_ticks(instance, a, b) for a, b in item_pairs(session.items))
 
     def main_items(self, session: SessionFacts) -> tuple[Item, ...]:

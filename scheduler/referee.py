@@ -294,6 +294,7 @@ def _entry(instance: Instance, item: Item) -> Entry:
     zone = item.zone or Zone.MODERATE
     numbers = instance.zones[zone]
     activation = item.role is Role.ACTIVATION
+    loaded_by = item.exercise.loaded_by
     return Entry(
         exercise=item.key,
         name=item.exercise.name,
@@ -304,5 +305,7 @@ def _entry(instance: Instance, item: Item) -> Entry:
         reps_in_reserve=_reserve(item, numbers.reps_in_reserve),
         rest_seconds=45 if activation else numbers.rest_seconds,
         load_kg=None if item.load_grams is None else item.load_grams / GRAMS_PER_KG,
+        per_side=item.exercise.unilateral,
+        one_of_two=loaded_by is not None and instance.catalogue.equipment[loaded_by].in_pairs,
         pair=item.pair,
     )

@@ -118,6 +118,9 @@ def _candidates(before: Week, facts: WeekFacts) -> Iterator[Week]:
     if len(moved) > 1:
         yield _with(facts, moved)
     yield from (_with(facts, [change]) for change in moved)
+    # Two that changed places are in each other's way one by one.
+    if len(moved) > 2:
+        yield from (_with(facts, two) for two in combinations(moved, 2))
     edits = [(old, new, key) for old, new in pairs for key in _different(old, new)]
     rows = facts.instance.catalogue.exercises
     keys = dict.fromkeys(key for _, _, key in edits)

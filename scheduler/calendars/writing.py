@@ -104,6 +104,8 @@ def _entry_line(entry: Entry) -> str:
     ]
     if entry.load_kg is not None:
         parts.append(f"{entry.load_kg:g} kg")
+    if entry.per_side:
+        parts.append("each side")
     if entry.pair is not None:
         parts.append(f"pair {entry.pair}")
     if entry.role in _ROLES:

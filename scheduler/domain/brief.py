@@ -279,6 +279,8 @@ class Prescription(Frozen):
     sets_per_exercise: CountRange | None = None
     warm_up_minutes: int | None = Field(default=None, ge=0, le=60)
     """General warm-up at the head of each session."""
+    build_up_minutes: int | None = Field(default=None, ge=0, le=30)
+    """Lighter sets before the heavy ones (6 reps and fewer) of each exercise with a load."""
     hit_sets: Sets | None = None
     """Counted sets from which a session hits a muscle."""
     indirect_share: Annotated[Sets, Field(le=1)] | None = None

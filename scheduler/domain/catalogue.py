@@ -62,6 +62,8 @@ class EquipmentType(Frozen):
     heaviest_kg: float | None = Field(default=None, gt=0, le=1000)
     step_kg: float | None = Field(default=None, gt=0, le=50)
     lightest_kg: float = Field(default=0, ge=0, le=100)
+    in_pairs: bool = False
+    """Whether loads are those of one of two: dumbbells, kettlebells."""
 
 
 class Exercise(Frozen):

@@ -49,7 +49,11 @@ class Entry(Frozen):
     reps_in_reserve: int = Field(ge=0, le=10)
     rest_seconds: int = Field(ge=0, le=1800)
     load_kg: float | None = None
-    """Per dumbbell for dumbbell work; None where no recent lift tells."""
+    """Of one dumbbell, kettlebell or disc; None where no recent lift tells."""
+    per_side: bool = False
+    """Whether the reps are of each side, one after the other."""
+    one_of_two: bool = False
+    """Whether the load is of one dumbbell, kettlebell or disc where there may be two."""
     pair: int | None = None
     """Entries of one session with the same number alternate their sets and share rests."""
 

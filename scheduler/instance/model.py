@@ -193,6 +193,8 @@ class Instance:
     hit_quarters: int
     indirect_quarters: int
     warm_up_ticks: int
+    build_up_ticks: int
+    """Of the lighter sets before heavy ones of an exercise with a load."""
     sets_per_exercise: CountRange
     sessions: CountRange
     history: tuple[SessionFacts, ...]
@@ -245,8 +247,10 @@ class Instance:
         work = numbers.reps_of(exercise) * exercise.seconds_per_rep * (2 if exercise.unilateral else 1)
         return -(-(work + numbers.rest_seconds) // TICK_SECONDS)
 
-    def setup_ticks(self, exercise: Exercise) -> int:
-        return exercise.setup_seconds // TICK_SECONDS
+    def setup_ticks(self, exercise: Exercise, zone: Zone) -> int:
+        """Ticks until the first hard set: walking there, loading, and what builds up to a heavy load."""
+        builds_up = zone is Zone.HEAVY and exercise.loaded_by is not None
+        return exercise.setup_seconds // TICK_SECONDS + self.build_up_ticks * builds_up
 
     def rest_ticks(self, zone: Zone) -> int:
         return self.zones[zone].rest_seconds // TICK_SECONDS

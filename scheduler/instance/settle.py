@@ -53,6 +53,7 @@ def settle(brief: Brief, catalogue: Catalogue, settings: Mapping[str, Any]) -> I
     hit_sets = prescription.hit_sets
     indirect = prescription.indirect_share
     warm_up = prescription.warm_up_minutes
+    build_up = prescription.build_up_minutes
     instance = Instance(
         brief=brief,
         catalogue=catalogue,
@@ -70,6 +71,9 @@ def settle(brief: Brief, catalogue: Catalogue, settings: Mapping[str, Any]) -> I
             quarter_sets(indirect) if indirect is not None else catalogue.default_int("indirect_share_quarters")
         ),
         warm_up_ticks=(warm_up if warm_up is not None else catalogue.default_int("warm_up_minutes"))
+        * 60
+        // TICK_SECONDS,
+        build_up_ticks=(build_up if build_up is not None else catalogue.default_int("build_up_minutes"))
         * 60
         // TICK_SECONDS,
         sets_per_exercise=prescription.sets_per_exercise or catalogue.default_range("sets_per_exercise"),

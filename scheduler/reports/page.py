@@ -32,7 +32,7 @@ def render_html(plan: Plan) -> str:
         status_line=wording.status_line(plan),
         days=_days(plan),
         sessions=[_session(plan, session) for session in plan.sessions],
-        no_load=wording.NO_LOAD if wording.misses_a_load(plan) else "",
+        how_to_read=" ".join(wording.how_to_read(plan)),
         ledger=[_ledger_row(row) for row in (*asked, *others)],
         top=wording.number(top),
         breaches=_breaches(plan),

@@ -11,7 +11,7 @@ from scheduler.reports import wording
 
 COLUMNS = (
     *("date", "weekday", "start", "end", "place", "session", "order", "exercise", "name", "role", "sets", "reps"),
-    *("zone", "reps_in_reserve", "rest_seconds", "load_kg", "pair"),
+    *("zone", "reps_in_reserve", "rest_seconds", "load_kg", "pair", "per_side"),
 )
 
 _FORMULA_STARTS = tuple("=+-@\t\r\n＝＋－＠")
@@ -36,7 +36,8 @@ def render_csv(plan: Plan) -> str:
         for order, entry in enumerate(session.entries, start=1):
             own = (order, entry.exercise, entry.name, entry.role.value, entry.sets, entry.reps, entry.zone.value)
             dose = (entry.reps_in_reserve, entry.rest_seconds, _number_or_blank(entry.load_kg), entry.pair)
-            writer.writerow([_harmless(cell) for cell in (*shared, *own, *dose)])
+            side = "yes" if entry.per_side else ""
+            writer.writerow([_harmless(cell) for cell in (*shared, *own, *dose, side)])
     return out.getvalue()
 
 

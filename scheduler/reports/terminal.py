@@ -138,9 +138,9 @@ def _sessions(plan: Plan, console: Console, ink: _Ink) -> None:
             _entries_narrow(session, console, ink)
         elif session.entries:
             console.print(_entries(session, ink, name_width))
-    if wording.misses_a_load(plan):
+    for text in wording.how_to_read(plan):
         console.print()
-        _say(console, ink(wording.NO_LOAD, "dim"))
+        _say(console, ink(text, "dim"))
 
 
 def _entry_name(ink: _Ink, session: PlannedSession, index: int) -> Text:

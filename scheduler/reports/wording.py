@@ -21,6 +21,7 @@ from scheduler.domain.plan import (
     Role,
     RuleReport,
     TierResult,
+    Zone,
 )
 from scheduler.domain.units import DAYS
 from scheduler.domain.wording import counted, listed, minutes
@@ -46,6 +47,11 @@ STANDING_CAUTION = CautionNote(
 BROKEN = "Musts broken"
 CONCEDED = "Musts that gave way, as the brief concedes"
 GAVE_WAY = "What gave way"
+ONE_OF_TWO = "Loads of dumbbells and kettlebells are those of one of them."
+BUILD_UP = (
+    "Before the sets of an exercise with 6 or fewer reps build up in two or three lighter ones: they are not listed, "
+    "their minutes are planned."
+)
 NO_LOAD = "Where no load is given, no recent lift tells it: take one that leaves the stated reps in reserve."
 
 
@@ -247,22 +253,30 @@ def ledger_top(rows: Iterable[LedgerRow]) -> float:
 
 
 def entry_note(session: PlannedSession, index: int) -> str:
-    """Role and shared rests of the entry at ``index``: 'add-on, shares rests with 4'."""
+    """Role, sides and shared rests of the entry at ``index``: 'add-on, each side, shares rests with 4'."""
     entry = session.entries[index]
     others = [
         str(n + 1) for n, e in enumerate(session.entries) if e.pair is not None and e.pair == entry.pair and n != index
     ]
     # A space that does not break keeps the number with its word.
     shared = "shares rests with\u00a0" + " and\u00a0".join(others) if others else ""
-    return ", ".join(part for part in (ROLE_WORDS[entry.role], shared) if part)
+    side = "each side" if entry.per_side else ""
+    return ", ".join(part for part in (ROLE_WORDS[entry.role], side, shared) if part)
 
 
 def cautions(plan: Plan) -> tuple[CautionNote, ...]:
     return plan.cautions or (STANDING_CAUTION,)
 
 
-def misses_a_load(plan: Plan) -> bool:
-    return any(entry.load_kg is None for session in plan.sessions for entry in session.entries)
+def how_to_read(plan: Plan) -> list[str]:
+    """What is to be known of loads and sets before training from a plan."""
+    entries = [entry for session in plan.sessions for entry in session.entries]
+    said = (
+        (NO_LOAD, any(entry.load_kg is None for entry in entries)),
+        (ONE_OF_TWO, any(entry.one_of_two and entry.load_kg is not None for entry in entries)),
+        (BUILD_UP, any(entry.zone is Zone.HEAVY for entry in entries)),
+    )
+    return [text for text, so in said if so]
 
 
 def fingerprint_line(plan: Plan, *, digits: int = 12) -> str:

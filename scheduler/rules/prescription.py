@@ -28,9 +28,12 @@ class PrescriptionRule(Rule[Setting]):
     key = "prescription"
     title = "Sets, reps and minutes"
     meaning = "Sets and reps of an exercise are sensible, and a session is as long as its content takes."
-    formula = "least <= sets(e) <= most; reps(e) in range(e); length(s) >= warm-up + set-ups + sets x (work + rest)"
+    formula = (
+        "least <= sets(e) <= most; reps(e) in range(e); "
+        "length(s) >= warm-up + set-ups + build-ups + sets x (work + rest)"
+    )
     default_mode = Mode.MUST
-    evidence = ("sets_per_exercise", "warm_up_minutes", "heavy_sets_left_out_for")
+    evidence = ("sets_per_exercise", "warm_up_minutes", "build_up_minutes", "heavy_sets_left_out_for")
 
     def switches(self, instance: Instance) -> Iterable[Switch]:
         asked = instance.sets_per_exercise
@@ -47,11 +50,11 @@ class PrescriptionRule(Rule[Setting]):
         yield self.switch(
             instance,
             "minutes",
-            "A session lasts as long as its warm-up, sets and rests take.",
+            "A session lasts as long as its warm-up, sets and rests take, lighter sets before heavy ones included.",
             "a session is planned {} too short",
             TIME,
             mode=Mode.MUST,
-            evidence=("warm_up_minutes",),
+            evidence=("warm_up_minutes", "build_up_minutes"),
         )
         yield self.switch(
             instance,

@@ -102,7 +102,7 @@ def stimulus_classes(
             # Loads change no rule: where a load is known it has already decided which zones are offered.
             tuple(offers.values()),
             tuple(short.values()),
-            None if outline else (row.setup_seconds, tuple(instance.set_ticks(row, z) for z in Zone)),
+            None if outline else tuple((instance.setup_ticks(row, z), instance.set_ticks(row, z)) for z in Zone),
             key if key in named else None,
         )
         groups.setdefault(signature, []).append(key)

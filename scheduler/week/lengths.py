@@ -74,10 +74,11 @@ def _ways(week: Week, option: OptionVars) -> list[tuple[int, int]]:
     there is one."""
     instance = week.instance
     if not week.outline:
-        return [(instance.setup_ticks(option.stimulus.row), instance.set_ticks(option.stimulus.row, option.zone))]
+        row, zone = option.stimulus.row, option.zone
+        return [(instance.setup_ticks(row, zone), instance.set_ticks(row, zone))]
     rows = [instance.pool[key] for key in option.stimulus.members]
     return [
-        (instance.setup_ticks(row), instance.set_ticks(row, zone))
+        (instance.setup_ticks(row, zone), instance.set_ticks(row, zone))
         for row in rows
         for zone in option.zones
         if zone in instance.fitting_zones(row)

@@ -249,6 +249,9 @@ def seconds(instance: Instance, items: Sequence[Item]) -> int:
             continue
         assert item.zone is not None
         total += item.exercise.setup_seconds + item.sets * one_set(instance, item.exercise, item.zone)
+        if item.zone is Zone.HEAVY and item.exercise.loaded_by:
+            minutes = asked.build_up_minutes
+            total += 60 * (minutes if minutes is not None else default("build_up_minutes"))
         if item.pair is not None:
             pairs.setdefault(item.pair, []).append(item)
     for one, other in pairs.values():

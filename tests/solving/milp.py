@@ -200,7 +200,8 @@ class _Programme:
                 self._add(use <= _sum(able))
                 numbers = instance.zones[zone]
                 work = numbers.reps * row.seconds_per_rep * (2 if row.unilateral else 1)
-                time += [row.setup_seconds * use, math.ceil((work + numbers.rest_seconds) / 15) * 15 * sets]
+                set_up = row.setup_seconds + (_build_up(instance) if zone is Zone.HEAVY and row.loaded_by else 0)
+                time += [set_up * use, math.ceil((work + numbers.rest_seconds) / 15) * 15 * sets]
                 session.use[key, zone], session.sets[key, zone] = use, sets
                 uses.append(use)
             if uses:
@@ -347,6 +348,11 @@ class _Programme:
                 self._add(total + missing >= wanted)
                 cost.append(weight * target.factor * missing)
         self.model.setObjective(_sum(cost) + 0, highspy.ObjSense.kMinimize)
+
+
+def _build_up(instance: Instance) -> int:
+    asked = instance.brief.prescription.build_up_minutes
+    return 60 * (asked if asked is not None else instance.catalogue.default_int("build_up_minutes"))
 
 
 def _warm_up(instance: Instance) -> int:

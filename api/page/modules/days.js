@@ -17,6 +17,7 @@ export function line(entry) {
   return h("li", { class: `entry ${entry.role}` },
     h("span", { class: "name" }, told(entry.name),
       entry.role === "main" ? null : h("em", {}, t(`role.${entry.role}`)),
+      entry.per_side ? h("em", {}, t("per-side")) : null,
       entry.pair === null ? null : h("em", {}, t("pair", { n: entry.pair + 1 }))),
     h("span", { class: "dose" }, prescription(entry)),
     h("span", { class: "rest" }, t("entry.rest", { reserve: entry.reps_in_reserve, seconds: entry.rest_seconds })));
@@ -43,5 +44,13 @@ export function dayList(plan, onCard) {
     h("h2", { id: "days-title" }, t("days.title")),
     byDay.map((sessions, day) => h("section", { class: sessions.length ? "day" : "day free" },
       h("h3", {}, plan.brief.week.repeats ? dayName(day) : clock.date(day)),
-      sessions.length ? sessions.map(([found, number]) => session(plan, found, number, onCard)) : h("p", {}, t("days.free")))));
+      sessions.length ? sessions.map(([found, number]) => session(plan, found, number, onCard)) : h("p", {}, t("days.free")))),
+    howToRead(plan.sessions));
+}
+
+/** What is to be known of loads and sets before training from them. */
+export function howToRead(sessions) {
+  const entries = sessions.flatMap((each) => each.entries);
+  const said = { "read.no-load": entries.some((each) => each.load_kg === null), "read.one-of-two": entries.some((each) => each.one_of_two && each.load_kg !== null), "read.build-up": entries.some((each) => each.zone === "heavy") };
+  return Object.entries(said).filter(([, so]) => so).map(([key]) => h("p", { class: "small" }, t(key)));
 }

@@ -6,14 +6,22 @@ Reps: ACSM's Guidelines for Exercise Testing and Prescription for pregnancy (8 t
 
 from __future__ import annotations
 
+import csv
+import io
 from typing import Any
 
 import pytest
+from icalendar import Calendar
+from rich.console import Console
 
 from scheduler.briefs import plan_of
+from scheduler.calendars import write_ics
+from scheduler.data import load_catalogue
 from scheduler.domain.brief import Brief
 from scheduler.domain.plan import Mode, Plan, PlanStatus, Zone
 from scheduler.planning import check, solve
+from scheduler.reports import render_csv, render_html, render_plan
+from scheduler.reports.wording import BUILD_UP, ONE_OF_TWO
 
 GENTLY: tuple[dict[str, Any], ...] = (
     {"cautions": ["pregnancy"]},
@@ -122,3 +130,47 @@ def test_a_larger_group_that_is_trained_on_two_evenings_is_told() -> None:
     kept = solve(pressing({}, goals=hours, openings=[{**TWO_EVENINGS[0], "day": ["mon", "wed"]}], rules=rules))
     assert kept.sessions
     assert not any(note.startswith("Arms:") for note in kept.notes)
+
+
+def test_lighter_sets_before_heavy_ones_take_their_minutes() -> None:
+    """One exercise of three sets of 5: 5 min warm-up, 150 s to load a bar, 4 min to build up, 3 x (20 + 180) s."""
+    asked = pressing({}).model_dump(mode="json") | {"prescription": {"reps": {"heavy": 5}}}
+    entry = {"exercise": "incline_barbell_bench_press", "sets": 3, "reps": 5}
+
+    def too_short(minutes: int, **more: Any) -> int:
+        end = f"2027-01-11T17:{minutes:02d}"
+        session = {"kind": "push", "start": "2027-01-11T17:00", "end": end, "place": "gym", "entries": [entry]}
+        brief, sessions = plan_of({"brief": {**asked, "prescription": more}, "sessions": [session]})
+        (rule,) = [rule for rule in check(brief, sessions).plan.rules if rule.rule == "prescription"]
+        return sum(f.breach for f in rule.findings if f.switch == "prescription:minutes")
+
+    row = load_catalogue().exercises["incline_barbell_bench_press"]
+    seconds = 300 + row.setup_seconds + 3 * (5 * row.seconds_per_rep + 180)
+    assert 20 * 60 > seconds > 15 * 60
+    assert (too_short(20), too_short(25)) == (1, 0), "four minutes more"
+    assert too_short(20, build_up_minutes=0) == 0
+    entry["reps"] = 10
+    assert too_short(20) == 0, "moderate sets need no building up"
+
+
+def test_a_sheet_says_what_reps_and_loads_are_of() -> None:
+    """Reps of one side, the load of one dumbbell, the lighter sets that are not listed: in every form of the plan."""
+    entries = [
+        {"exercise": "one_arm_dumbbell_row", "sets": 3, "reps": 10, "load_kg": 20},
+        {"exercise": "machine_row", "sets": 3, "reps": 5, "load_kg": 40},
+    ]
+    asked = pressing({}).model_dump(mode="json")
+    session = {"kind": "push", "start": "2027-01-11T17:00", "end": "2027-01-11T18:00", "place": "gym"}
+    brief, sessions = plan_of({"brief": asked, "sessions": [{**session, "entries": entries}]})
+    plan = check(brief, sessions).plan
+    one, other = plan.sessions[0].entries
+    assert (one.per_side, one.one_of_two, other.per_side, other.one_of_two) == (True, True, False, False)
+    shown = io.StringIO()
+    render_plan(plan, Console(file=shown, width=100))
+    for text in (" ".join(shown.getvalue().split()), " ".join(render_html(plan).split())):
+        assert "each side" in text
+        assert ONE_OF_TWO in text
+        assert BUILD_UP in text
+    assert [row["per_side"] for row in csv.DictReader(io.StringIO(render_csv(plan)))] == ["yes", ""]
+    (event,) = Calendar.from_ical(write_ics(plan)).walk("VEVENT")
+    assert "3 x 10, 2 in reserve, rest 2:00, 20 kg, each side" in str(event["description"])
