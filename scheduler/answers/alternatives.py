@@ -156,10 +156,16 @@ def _keep_away(week: Week, reference: WeekFacts, apart: int) -> None:
         else:
             model.add(sum(o.use for o in options) >= change)
         changed.append(change)
-    more = week.bool_var("more sessions than before")
-    moves = sum(changed) - sum(kept)
-    model.add(moves + len(planned) >= apart).only_enforce_if(~more)
-    model.add(moves + sum(s.active for s in sessions) >= apart).only_enforce_if(more)
+    larger: list[Linear] = []
+    for kind in week.instance.kinds:
+        before = sum(s.kind == kind for s in planned)
+        mine = [s for s in sessions if s.kind == kind]
+        more = week.bool_var(f"more {kind} sessions than before")
+        most = model.new_int_var(0, max(before, len(mine)), f"{kind} sessions in the week that has more")
+        model.add(most <= before).only_enforce_if(~more)
+        model.add(most <= sum(s.active for s in mine)).only_enforce_if(more)
+        larger.append(most)
+    model.add(sum(changed) - sum(kept) + sum(larger) >= apart)
 
 
 def _counts_every_move(week: Week) -> bool:

@@ -228,7 +228,7 @@ def explain_short(
     """
     patience = until(budget_seconds, cancel)
     sentence = _wish(planning.instance_of(brief), switch).sentence
-    raised = brief.model_copy(update={"musts": (*brief.musts, switch)})
+    raised = brief.raised(switch)
     explained = partial(
         explain,
         budget_seconds=budget_seconds,

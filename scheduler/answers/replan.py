@@ -7,14 +7,16 @@ starts before now. Where the old plan still holds, and no wish falls shorter tha
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from scheduler import planning, referee
 from scheduler.answers.conflicts import explain
 from scheduler.answers.variants import Patch, patched, session_differences, spoken
 from scheduler.domain import wording
-from scheduler.domain.brief import Brief, DoneExercise, Pin, SessionRecord
+from scheduler.domain.brief import Brief, DoneExercise, SessionRecord
 from scheduler.domain.errors import Fault, InputError
 from scheduler.domain.plan import Entry, Finding, Mode, Plan, PlannedSession, PlanStatus, Role
 from scheduler.domain.units import DAYS
@@ -23,6 +25,7 @@ from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, SessionFacts
 from scheduler.instance.clock import Clock
 from scheduler.rules.change import match_sessions
+from scheduler.rules.pinned import PinnedRule
 from scheduler.week.solver import Cancel, Limits
 
 WISHES, CHANGE = 1, 2
@@ -160,23 +163,34 @@ def _split(plan: Plan, done: Iterable[str], missed: Iterable[str], now: dt.datet
     )
 
 
+_CLOCK = re.compile(r"\b([01]?\d|2[0-3]):([0-5]\d)\b")
+
+
 def _named(sessions: Sequence[PlannedSession], clock: Clock, name: str, field: str) -> PlannedSession:
-    words = name.replace("+", " ").replace(":", " ").lower().split()
+    time = _CLOCK.search(name)
+    at = dt.time(int(time[1]), int(time[2])) if time else None
+    words = re.sub("[+:_]", " ", _CLOCK.sub(" ", name)).lower().split()
     days = [w for w in words if w in list(DAYS)]
-    kinds = [w for w in words if w not in list(DAYS)]
-    if not words or len(days) > 1 or len(kinds) > 1:
+    kind = " ".join(w for w in words if w not in list(DAYS))
+    if not (days or kind) or len(days) > 1:
         raise InputError.single(field, f"{name!r} names no session", "Write a weekday, or weekday and kind: mon back")
-    found = [
-        s
-        for s in sessions
-        if (not days or DAYS[s.start.astimezone(clock.tz).weekday()] == days[0])
-        and (not kinds or kinds[0] in (s.kind.lower(), s.name.lower()))
-    ]
+
+    def is_meant(session: PlannedSession) -> bool:
+        start = session.start.astimezone(clock.tz)
+        return (
+            (not days or DAYS[start.weekday()] == days[0])
+            and (not kind or kind in (session.kind.lower().replace("_", " "), session.name.lower()))
+            and at in (None, start.time())
+        )
+
+    found = [session for session in sessions if is_meant(session)]
     if len(found) == 1:
         return found[0]
     there = wording.listed(_label(s, clock) for s in (found or sessions)) if (found or sessions) else "none"
     problem = f"{name!r} names {len(found)} sessions" if found else f"{name!r} names no session that is still open"
-    raise InputError.single(field, problem, f"There are: {there}. Write weekday and kind: mon back")
+    alike = len({(s.kind, s.start.date()) for s in found}) < len(found)
+    how = "weekday, time and kind: mon 18:00 back" if alike else "weekday and kind: mon back"
+    raise InputError.single(field, problem, f"There are: {there}. Write {how}")
 
 
 def _label(session: PlannedSession, clock: Clock) -> str:
@@ -213,37 +227,45 @@ def _brief(plan: Plan, split: _Split, changes: Patch | None) -> Brief:
         update={
             "done": (*brief.done, *(record_of(s) for s in split.done_again)),
             "previous": tuple(record_of(s) for s in previous),
-            "pinned": _pins(brief, split),
+            **_pins(brief, split),
             "not_before": split.now,
         }
     )
 
 
-def _pins(brief: Brief, split: _Split) -> tuple[Pin, ...]:
-    """A pin that was done is fulfilled; one that was missed keeps its exercises but not its time."""
-    pins = list(brief.pinned)
-    for session in (*split.done_again, *split.missed):
-        # A done session lost its state; whether a pin asked for it shows in what it holds.
-        fitting = [pin for pin in pins if _fits(pin, session)]
-        if not fitting:
-            continue
-        pin = max(fitting, key=lambda p: (p.day is not None, p.start is not None, len(p.exercises)))
-        if session in split.missed:
-            pins[pins.index(pin)] = pin.model_copy(update={"day": None, "start": None})
-        else:
-            pins.remove(pin)
-    return tuple(pins)
+def _pins(brief: Brief, split: _Split) -> dict[str, Any]:
+    """The pins of the rest, and what the brief says of them by number: a pin whose session was done is fulfilled; one
+    whose session was missed keeps its exercises but not its time.
+
+    Which session a pin is for is asked of all sessions that were open, as the rule does: a done one that fits two pins
+    fulfils the one that no other session does.
+    """
+    were_open = [s.model_copy(update={"state": "planned"}) for s in split.done_again]
+    facts = referee.facts_of(planning.instance_of(brief), (*were_open, *split.missed, *split.remaining))
+    clock = facts.instance.clock
+    of_pin = {
+        number: (session.kind, clock.local(session.start)) for number, session in PinnedRule().assigned(facts).items()
+    }
+    done = {(s.kind, _on_grid(s, clock)) for s in split.done_again}
+    missed = {(s.kind, _on_grid(s, clock)) for s in split.missed}
+    left = [number for number in range(len(brief.pinned)) if of_pin.get(number) not in done]
+    free = {"day": None, "start": None}
+    pins = [(brief.pinned[n], of_pin.get(n) in missed) for n in left]
+    names = {
+        f"{PinnedRule.key}:{n}": f"{PinnedRule.key}:{left.index(n)}" if n in left else None
+        for n in range(len(brief.pinned))
+    }
+    musts = (names.get(name, name) for name in brief.musts)
+    conceded = {names.get(name, name): amount for name, amount in brief.concessions.items()}
+    return {
+        "pinned": tuple(pin.model_copy(update=free) if lost else pin for pin, lost in pins),
+        "musts": tuple(name for name in musts if name is not None),
+        "concessions": {name: amount for name, amount in conceded.items() if name is not None},
+    }
 
 
-def _fits(pin: Pin, session: PlannedSession) -> bool:
-    held = {e.exercise: e.sets for e in session.entries if e.role is not Role.ACTIVATION}
-    return (
-        pin.kind == session.kind
-        and (pin.day is None or pin.day == DAYS[session.start.weekday()])
-        and (pin.start is None or pin.start == session.start.time())
-        and (pin.place is None or pin.place == session.place)
-        and all(e.exercise in held and e.sets in (None, held[e.exercise]) for e in pin.exercises)
-    )
+def _on_grid(session: PlannedSession, clock: Clock) -> dt.datetime:
+    return clock.local(clock.floor(session.start))
 
 
 def _with_done(sessions: Iterable[PlannedSession], split: _Split) -> tuple[PlannedSession, ...]:

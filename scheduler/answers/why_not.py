@@ -201,7 +201,7 @@ def _as_must(brief: Brief, switch: str) -> tuple[Brief, str]:
     if setting.get("mode") == Mode.OFF:
         # The rule wakes up for this demand alone: everything else that it asks stays free of cost.
         rules = {**brief.rules, rule: {**setting, "mode": Mode.WISH.value, "weight": 0}}
-    return brief.model_copy(update={"rules": rules, "musts": (*brief.musts, switch)}), switch
+    return brief.model_copy(update={"rules": rules}).raised(switch), switch
 
 
 def _check(instance: Instance, demand: Demand) -> None:

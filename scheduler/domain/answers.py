@@ -73,7 +73,8 @@ class Explanation(Frozen):
     mends: tuple[Mend, ...] = ()
     """Cheapest first."""
     every_mend: bool = False
-    """No other set of demands can be let give way."""
+    """No other set of demands can be let give way, where a kind gets at most one session more than it may have, or as
+    many more as the kinds together lack of the sessions that are asked for in all."""
     truncated: bool = False
     """The time ran out before all that was asked was found and shown."""
     seconds: float = 0.0

@@ -287,6 +287,13 @@ class Prescription(Frozen):
     """What a set counts for a muscle that it trains indirectly."""
     one_rep_max_formula: Formula | None = None
 
+    @field_validator("sets_per_exercise")
+    @classmethod
+    def _some_sets(cls, value: CountRange | None) -> CountRange | None:
+        if value is not None and not value.most:
+            raise ValueError("an exercise has one set at least; write its sets as 2 or {least: 2, most: 4}")
+        return value
+
 
 class DoneExercise(Frozen):
     exercise: str
@@ -361,3 +368,8 @@ class Brief(Frozen):
     """By switch of a must: how far it may give way, in its base unit. A mend is a set of these."""
     expect: Mapping[str, JsonValue] | None = None
     """What a scenario must show; read by tests, ignored by the planner."""
+
+    def raised(self, switch: str) -> Brief:
+        """This brief with a wish raised to a must, which gives way by nothing."""
+        conceded = {name: amount for name, amount in self.concessions.items() if name != switch}
+        return self.model_copy(update={"musts": (*self.musts, switch), "concessions": conceded})

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
@@ -19,7 +20,8 @@ if TYPE_CHECKING:
 class BusyRule(Rule[Setting]):
     """For every session s and busy time b: start(s) >= end(b) + travel or end(s) <= start(b) - travel.
 
-    One switch an event. Breach: by how much the event would have to end earlier, or start later.
+    One switch an event, named by its day and time, so that what is conceded of it stays with it whatever other events
+    come and go. Breach: by how much the event would have to end earlier, or start later.
     """
 
     key = "busy"
@@ -34,14 +36,12 @@ class BusyRule(Rule[Setting]):
         if travel[-1]:
             shown = wording.listed((wording.duration(t) for t in travel), "or")
             margin = f", with {shown} of travel on either side"
-        for number, busy in enumerate(instance.busy):
+        for name, busy in _named(instance):
             start, end = instance.clock.local(busy.start), instance.clock.local(busy.end)
             until = f"{end:%H:%M}" if end.date() == start.date() else f"{DAYS[end.weekday()].full_name} {end:%H:%M}"
             title = busy.title
             sentence = f"“{title}”, {DAYS[start.weekday()].full_name} {start:%H:%M} to {until}, stays clear{margin}."
-            yield self.switch(
-                instance, str(number), sentence, f"“{title}” is in the way by {{}}", TIME, mend=_mend(title)
-            )
+            yield self.switch(instance, name, sentence, f"“{title}” is in the way by {{}}", TIME, mend=_mend(title))
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         venues = facts.instance.venues
@@ -50,14 +50,14 @@ class BusyRule(Rule[Setting]):
             return min(busy.end + travel - start, end - busy.start + travel)
 
         return worst(
-            (self.id(str(number)), clash(s.start, s.end, venues[s.place].travel if s.place else 0, busy))
-            for number, busy in enumerate(facts.instance.busy)
+            (self.id(name), clash(s.start, s.end, venues[s.place].travel if s.place else 0, busy))
+            for name, busy in _named(facts.instance)
             for s in facts.planned
         )
 
     def post(self, week: Week) -> None:
         reach = {spot: _reach(week, spot) for spot in week.spots}
-        for number, busy in enumerate(week.instance.busy):
+        for name, busy in _named(week.instance):
             for session in week.open_sessions:
                 after = None
                 for spot, chosen in session.spots.items():
@@ -68,9 +68,21 @@ class BusyRule(Rule[Setting]):
                         continue
                     if after is None:
                         after = week.bool_var(f"{session.label} after {busy.title}")
-                    slack = week.slack(self.id(str(number)), busy.end - busy.start + travel + LONGEST_SLOTS)
+                    slack = week.slack(self.id(name), busy.end - busy.start + travel + LONGEST_SLOTS)
                     week.model.add(session.start + slack >= blocked_to).only_enforce_if(chosen, after)
                     week.model.add(session.end - slack <= blocked_from).only_enforce_if(chosen, ~after)
+
+
+def _named(instance: Instance) -> Iterator[tuple[str, Busy]]:
+    """Events with their names: 'mon-1820', a second one that starts then 'mon-1820-2'; one from before the week by its
+    date."""
+    seen: Counter[str] = Counter()
+    for busy in instance.busy:
+        start = instance.clock.local(busy.start)
+        in_week = 0 <= busy.start < instance.clock.slots
+        name = f"{DAYS[start.weekday()]}-{start:%H%M}" if in_week else f"{start:%Y-%m-%d-%H%M}"
+        seen[name] += 1
+        yield (name if seen[name] == 1 else f"{name}-{seen[name]}"), busy
 
 
 def _mend(title: str) -> Mend:

@@ -49,20 +49,32 @@ class PinnedRule(Rule[Setting]):
             yield self.switch(instance, str(number), f"{what}.", breach, count_of("part"), mend=_mend(what))
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
+        sessions = self.assigned(facts)
+        missed = (
+            (self.id(str(number)), self._missed(facts.instance, pin, sessions.get(number)))
+            for number, pin in enumerate(facts.instance.pins)
+        )
+        return {name: parts for name, parts in missed if parts}
+
+    def assigned(self, facts: WeekFacts) -> dict[int, SessionFacts]:
+        """By the number of a pin the session that is its own: of all ways to share them out one that misses least."""
         instance = facts.instance
-        found: dict[str, int] = {}
+        found: dict[int, SessionFacts] = {}
         switches = {s.id: s for s in self.switches(instance)}
         for kind in instance.kinds:
-            pins = [(self.id(str(n)), p) for n, p in enumerate(instance.pins) if p.kind == kind]
+            pins = [(number, pin) for number, pin in enumerate(instance.pins) if pin.kind == kind]
             if not pins:
                 continue
             sessions: list[SessionFacts | None] = [s for s in facts.planned if s.kind == kind]
             sessions += [None] * (len(pins) - len(sessions))
-            missed = [[self._missed(instance, pin, s) for s in sessions] for _, pin in pins]
-            costs = [[_cost(switches[name], m) for m in row] for (name, _), row in zip(pins, missed, strict=True)]
-            for (name, _), row, column in zip(pins, missed, cheapest(costs), strict=True):
-                if row[column]:
-                    found[name] = row[column]
+            costs = [
+                [_cost(switches[self.id(str(number))], self._missed(instance, pin, s)) for s in sessions]
+                for number, pin in pins
+            ]
+            for (number, _), column in zip(pins, cheapest(costs), strict=True):
+                session = sessions[column]
+                if session is not None:
+                    found[number] = session
         return found
 
     def _missed(self, instance: Instance, pin: Pin, session: SessionFacts | None) -> int:

@@ -365,6 +365,11 @@ class Week:
         found = [s for s in self.switches.values() if s.id.startswith(prefix)]
         return any(s.concession for s in found) or (self.posing and any(s.mode is Mode.MUST for s in found))
 
+    def may_be_broken(self, prefix: str) -> bool:
+        """Whether what such a switch asks need not hold: it may give way, is a wish, or its rule is off."""
+        found = [s for s in self.switches.values() if s.id.startswith(prefix)]
+        return not found or self.may_give_way(prefix) or any(s.mode is not Mode.MUST for s in found)
+
     def _holds(self, rule: Rule[Any]) -> bool:
         """Whether a rule is posted: not those that are off, no wishes while posing, in outline not the last tiers."""
         if rule.mode(self.instance) is Mode.OFF or (self.outline and rule.tier >= SAME_WORK_FROM):

@@ -7,7 +7,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
 from scheduler.domain.brief import Preference
-from scheduler.domain.plan import Role, Zone
+from scheduler.domain.plan import Mode, Role, Zone
 from scheduler.domain.units import DAYS, LONGEST_SLOTS, TICKS_PER_SLOT
 from scheduler.instance import Kind, SessionFacts, Spot
 from scheduler.rules.opening import usual_hours
@@ -34,7 +34,7 @@ def closed_spots(week: Week) -> Iterable[Spot]:
     """Stretches of days without an opening at a place, where the opening rule may give way."""
     starts = week.instance.clock.day_starts
     for number, day in enumerate(DAYS):
-        if not week.may_give_way(f"opening:{day.value}"):
+        if not week.may_be_broken(f"opening:{day.value}"):
             continue
         for place in week.instance.venues:
             if not any(s.day == number and s.place == place for s in week.instance.spots):
@@ -66,15 +66,29 @@ def sessions_of(week: Week, kind: Kind) -> list[SessionVars]:
     done = sum(s.kind == kind.key for s in week.instance.done)
     pins = [n for n, pin in enumerate(week.instance.pins) if pin.kind == kind.key]
     pinned = [_session(week, kind, f"{kind.key} pin {n}", n) for n in pins]
-    # One more than allowed where the count may give way: then "one session more" can be an answer.
-    spare = int(week.may_give_way(f"session_count:kind:{kind.key}"))
-    number = kind.per_week.most + spare - done - len(pins)
+    number = kind.per_week.most + _spare(week, kind) - done - len(pins)
     free = [_session(week, kind, f"{kind.key} {n}", None) for n in range(number)]
     # Free sessions of one kind are alike: the earlier ones are used first, and lie earlier.
     for one, other in pairwise(free):
         week.model.add_implication(other.active, one.active)
         week.put_before(one, other)
     return [*pinned, *free]
+
+
+def _spare(week: Week, kind: Kind) -> int:
+    """Sessions of a kind beyond its most, where the count may give way: then more sessions can be an answer.
+
+    Questions look at one more, or at as many as the kinds together lack: each further one makes the model larger. A
+    concession is taken at its word, but for those that stand for "however many". A wish may be broken by any number.
+    """
+    switch = week.switches.get(f"session_count:kind:{kind.key}")
+    lacking = week.instance.sessions.least - sum(k.per_week.most for k in week.instance.kinds.values())
+    few = max(1, lacking)
+    if week.posing:
+        return few
+    if switch is not None and switch.mode is Mode.MUST:
+        return switch.concession if switch.concession <= len(DAYS) else few
+    return max(0, len({spot.day for spot in week.spots}) - kind.per_week.most)
 
 
 def _session(week: Week, kind: Kind, label: str, pin: int | None) -> SessionVars:
@@ -89,7 +103,7 @@ def _session(week: Week, kind: Kind, label: str, pin: int | None) -> SessionVars
     spots = {
         spot: model.new_bool_var(f"{label} in {spot.place} {DAYS[spot.day]} {spot.start}")
         for spot in week.spots
-        if kind.allows(spot.day, spot.place) or week.may_give_way(f"kind_days:{kind.key}")
+        if kind.allows(spot.day, spot.place) or week.may_be_broken(f"kind_days:{kind.key}")
     }
     model.add(sum(spots.values()) == active)
     model.add(start == 0).only_enforce_if(~active)
@@ -126,7 +140,7 @@ def _options(week: Week, session: SessionVars, kind: Kind, stimulus: StimulusCla
     found: list[OptionVars] = []
     if stimulus.row.pattern in kind.patterns:
         found += _in_zones(week, session, stimulus, Role.MAIN, _main_room(week, kind, stimulus))
-    if kind.add_on is not None and stimulus.row.pattern == kind.add_on.pattern:
+    if kind.add_on is not None and kind.add_on.sets.most and stimulus.row.pattern == kind.add_on.pattern:
         least, most = max(1, kind.add_on.sets.least), kind.add_on.sets.most
         times = 1 if not week.posing and week.forbids(f"add_on:{kind.key}") else stimulus.size
         found += _in_zones(week, session, stimulus, Role.ADD_ON, _Room(least, most, times, times * most))

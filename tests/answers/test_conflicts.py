@@ -266,7 +266,7 @@ def test_a_busy_event_is_to_blame_and_can_be_moved() -> None:
     )
     found = explain(asked, budget_seconds=60, costs={"busy": 1}, protected=["session_size:minutes_least:pull"])
     (event,) = {m.switch: m.sentence for c in found.conflicts for m in c.members if m.rule == "busy"}.items()
-    assert event == ("busy:0", "“Board meeting”, Monday 18:20 to 19:30, stays clear.")
+    assert event == ("busy:mon-1820", "“Board meeting”, Monday 18:20 to 19:30, stays clear.")
     assert [c.sentence for c in found.mends[0].changes] == ["“Board meeting” moved 25 min out of the way"]
     assert_mends_hold(asked, found)
 

@@ -15,13 +15,13 @@ ROW = "seated_cable_row 3"
 CASES = RuleCases(
     holds=Case((session("pull", "mon 17:00", ROW, ends=True),), brief=EVENING),
     edge=Case((session("pull", "mon 18:10", ROW, ends=True),), brief=EVENING),
-    broken=Case((session("pull", "mon 18:25", ROW, ends=True),), {"busy:0": 3}, brief=EVENING),
+    broken=Case((session("pull", "mon 18:25", ROW, ends=True),), {"busy:mon-1830": 3}, brief=EVENING),
     more={
         "edge after it": Case((session("pull", "mon 19:50", ROW),), brief=EVENING),
-        "starts before one is back": Case((session("pull", "mon 19:45", ROW),), {"busy:0": 1}, brief=EVENING),
+        "starts before one is back": Case((session("pull", "mon 19:45", ROW),), {"busy:mon-1830": 1}, brief=EVENING),
         # Tuesday noon lies 36 h into three busy days: 432 slots, and 4 of travel.
         "more than a day in the way": Case(
-            (session("pull", "tue 12:00", ROW, ends=True),), {"busy:0": 436}, brief=FAIR
+            (session("pull", "tue 12:00", ROW, ends=True),), {"busy:mon-0000": 436}, brief=FAIR
         ),
     },
 )
