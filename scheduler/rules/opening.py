@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
-from scheduler.domain.brief import Brief
-from scheduler.domain.catalogue import Catalogue
-from scheduler.domain.errors import Fault
 from scheduler.domain.plan import Mode
 from scheduler.domain.units import DAYS, LONGEST_SLOTS, SLOTS_PER_HOUR, Day
 from scheduler.facts import WeekFacts
@@ -37,11 +34,6 @@ class OpeningRule(Rule[Setting]):
     meaning = "A session lies inside an opening, at its place."
     formula = "for all s exists o: place(o) = place(s), start(o) <= start(s), end(s) <= end(o)"
     default_mode = Mode.MUST
-
-    def faults(self, setting: Setting, brief: Brief, catalogue: Catalogue) -> Iterator[Fault]:
-        if setting.mode is Mode.OFF:
-            problem = "without openings nothing says when and where a session may be"
-            yield Fault("rules.opening.mode", problem, "Make it a wish, or add openings")
 
     def switches(self, instance: Instance) -> Iterable[Switch]:
         for number, day in enumerate(DAYS):

@@ -192,9 +192,12 @@ def test_openings_as_a_wish_open_other_days(days: list[str]) -> None:
     assert plan.tiers[0].value <= by_hand.plan.tiers[0].value
 
 
-def test_openings_cannot_be_off() -> None:
-    with pytest.raises(InputError, match="without openings nothing says when"):
-        solve(curls(["mon", "thu"], 2, rules={"opening": {"mode": "off"}}))
+def test_openings_that_are_off_are_told() -> None:
+    """Nothing says then when a session may be: the night is as good as the evening, and Thursday as Monday."""
+    goals = {"biceps": {"least": 3, "aim": 6, "recovery_hours": 48, "frequency": {"least": 1, "most": 5}}}
+    plan = solve(curls(["mon"], 2, goals=goals, rules={"opening": {"mode": "off"}, "stand_in": {"mode": "off"}}))
+    assert plan.status is PlanStatus.OPTIMAL
+    assert any(note.startswith("Openings are off") for note in plan.notes)
 
 
 def test_no_sets_at_all() -> None:

@@ -303,7 +303,8 @@ BRIEFS = {
         exercises={"only": ["neutral_grip_pulldown", "underhand_pulldown"]},
         rules={"equipment": OFF},
     ),
-    # most musts as wishes: openings stretched, exercises shut out but used, a pin that costs, two a day
+    # most musts as wishes: openings stretched (days are not: the kind keeps to Monday), exercises shut out but used, a
+    # pin that costs, two a day
     "wishes": lambda: tiny(
         openings=[opening(["mon"], "18:00", "18:05"), opening(["mon"], "18:30", "18:35", preference="preferred")],
         kinds={
@@ -313,6 +314,7 @@ BRIEFS = {
                 "sets": {"least": 4, "most": 5},
                 "minutes": {"least": 15, "most": 15},
                 "per_week": {"least": 1, "most": 2},
+                "days": ["mon"],
             }
         },
         sessions=2,
