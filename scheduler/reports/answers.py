@@ -82,7 +82,7 @@ class _Page:
         """One line a session."""
         for session in plan.sessions:
             state = "" if session.state == "planned" else f", {session.state}"
-            sets = counted(sum(e.sets for e in session.entries), "set")
+            sets = wording.work(session)
             place = f", {wording.place(plan, session)}" if session.place else ""
             self.say(f"{session.start:%a %H:%M} to {session.end:%H:%M}  {session.name}{place}, {sets}{state}", indent=2)
 
