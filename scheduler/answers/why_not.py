@@ -20,6 +20,7 @@ from scheduler.answers.variants import Stopped, difference, solve_all
 from scheduler.data import catalogue_sha256
 from scheduler.documents import validate
 from scheduler.domain import wording
+from scheduler.domain.answers import Conflict, Explanation
 from scheduler.domain.brief import Brief, Pin, PinnedExercise
 from scheduler.domain.errors import InputError, nearest
 from scheduler.domain.plan import Mode, Plan
@@ -28,7 +29,11 @@ from scheduler.domain.variants import Demand, Possibility, WhyNot
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
 from scheduler.rules import RULES_BY_KEY
+from scheduler.rules.pinned import pin_words
 from scheduler.week.solver import Cancel, Limits
+
+_PARTS = ("day", "start", "place")
+"""What a demand and a pin both may settle of a session, besides its exercises."""
 
 
 def why_not(
@@ -54,7 +59,7 @@ def why_not(
     instance = planning.instance_of(brief)
     asked, switch = with_demand(instance, demand)
     forced = planning.instance_of(asked)
-    instead = len(asked.pinned) == len(brief.pinned) and asked.pinned != brief.pinned
+    instead = _gives_up(brief, asked)
     sentence = f"You ask for: {_spoken(forced, demand)}{', instead of what is pinned' if instead else ''}."
     if base is not None and base.tiers and _holds(forced, base, switch):
         return _answer(demand, sentence, Possibility.ALREADY, base, base)
@@ -70,7 +75,7 @@ def why_not(
             possibility=Possibility.IMPOSSIBLE if reasons.possible is False else Possibility.UNKNOWN,
             base=before,
             verified=reasons.possible is False,
-            reasons=reasons,
+            reasons=_with_own_words(reasons, forced, brief, switch),
             cautions=before.cautions,
         )
     if base is None:
@@ -169,13 +174,53 @@ def _taken(instance: Instance, kind: str, demand: Demand) -> int | None:
 
 def _joined(pin: Pin, demand: Demand) -> Pin:
     """A pin with what is asked; what is not asked stays, but for the time of day on another day."""
-    parts = {field: getattr(demand, field) for field in ("day", "start", "place") if getattr(demand, field) is not None}
+    parts = {field: getattr(demand, field) for field in _PARTS if getattr(demand, field) is not None}
     if demand.day not in (None, pin.day) and demand.start is None:
         parts["start"] = None
     if demand.exercise is not None:
         others = tuple(e for e in pin.exercises if e.exercise != demand.exercise)
-        parts["exercises"] = (*others, PinnedExercise(exercise=demand.exercise, sets=demand.sets))
+        sets = next((e.sets for e in pin.exercises if e.exercise == demand.exercise), None)
+        row = PinnedExercise(exercise=demand.exercise, sets=sets if demand.sets is None else demand.sets)
+        parts["exercises"] = (*others, row)
     return pin.model_copy(update=parts)
+
+
+def _gives_up(brief: Brief, asked: Brief) -> bool:
+    """Whether something that the brief pins gives way to the demand."""
+    return any(
+        any(getattr(old, part) not in (None, getattr(new, part)) for part in _PARTS)
+        or not set(old.exercises) <= set(new.exercises)
+        for old, new in zip(brief.pinned, asked.pinned, strict=False)
+    )
+
+
+def _with_own_words(found: Explanation, forced: Instance, brief: Brief, switch: str) -> Explanation:
+    """The reasons, where the pin that the demand became says what is asked, and what the coach has pinned."""
+    rule, _, number = switch.partition(":")
+    if rule != "pinned":
+        return found
+    pin = forced.pins[int(number)]
+    known = brief.pinned[int(number)] if int(number) < len(brief.pinned) else Pin(kind=pin.kind)
+    shared = {part: getattr(known, part) for part in _PARTS if getattr(known, part) == getattr(pin, part)}
+    kept = Pin(kind=pin.kind, exercises=tuple(e for e in pin.exercises if e in known.exercises), **shared)
+    new = {part: None for part, value in shared.items() if value is not None}
+    own = pin.model_copy(update={**new, "exercises": tuple(e for e in pin.exercises if e not in known.exercises)})
+    sentence = " ".join([f"{forced.kinds[pin.kind].name} is asked for", *pin_words(forced, own)])
+    pinned = " ".join(pin_words(forced, kept))
+    sentence += f", and pinned {pinned}." if pinned else "."
+
+    def told(conflict: Conflict) -> Conflict:
+        mine = {member.sentence for member in conflict.members if member.switch == switch}
+        return conflict.model_copy(
+            update={
+                "members": tuple(
+                    m.model_copy(update={"sentence": sentence}) if m.switch == switch else m for m in conflict.members
+                ),
+                "sentences": tuple(sentence if said in mine else said for said in conflict.sentences),
+            }
+        )
+
+    return found.model_copy(update={"conflicts": tuple(map(told, found.conflicts))})
 
 
 def _needs_session(demand: Demand) -> bool:

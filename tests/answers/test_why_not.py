@@ -158,3 +158,43 @@ def test_where_pins_leave_no_session_the_demand_takes_the_place_of_one() -> None
     assert answer.plan is not None
     # The back has a session to spare: its pin stays.
     assert len(with_demand(instance_of(brief), Demand(kind="back", day=Day.MON))[0].pinned) == 3
+
+
+def test_what_is_added_to_a_pin_is_not_instead_of_it() -> None:
+    pins = [{"kind": "legs", "day": "mon", "exercises": [{"exercise": "leg_press", "sets": 3}]}]
+    instance = instance_of(small(pinned=pins))
+    for demand in (
+        Demand(kind="legs", exercise="leg_extension"),
+        Demand(kind="legs", day=Day.MON, start=dt.time(18)),
+        Demand(kind="legs", exercise="leg_press", place="gym"),
+    ):
+        asked = with_demand(instance, demand)[0].pinned[0]
+        assert asked.day is Day.MON
+        assert ("leg_press", 3) in [(e.exercise, e.sets) for e in asked.exercises], "what is not asked stays"
+        answer = why_not(small(pinned=pins), demand)
+        assert answer.plan is not None
+        assert "instead" not in answer.sentence
+    fewer = why_not(small(pinned=pins), Demand(kind="legs", exercise="leg_press", sets=2))
+    assert fewer.sentence == "You ask for: Leg press with 2 sets in Legs, instead of what is pinned."
+
+
+@pytest.mark.parametrize(
+    ("pins", "text", "sentence"),
+    [
+        ([], "legs on sun", "Legs is asked for on Sunday."),
+        ([], "leg press 3 sets on sat", "Legs is asked for on Saturday with Leg press (3 sets)."),
+        (
+            [{"kind": "legs", "day": "mon", "exercises": [{"exercise": "leg_press"}]}],
+            "legs at home",
+            "Legs is asked for at Spare room, and pinned on Monday with Leg press.",
+        ),
+        ([{"kind": "legs", "day": "mon", "start": "18:00"}], "legs on sun", "Legs is asked for on Sunday."),
+    ],
+)
+def test_a_conflict_tells_what_is_asked_from_what_is_pinned(pins: list[Any], text: str, sentence: str) -> None:
+    brief = small(pinned=pins)
+    answer = why_not(brief, read_demand(text, instance_of(brief)))
+    assert answer.reasons is not None
+    (conflict,) = answer.reasons.conflicts
+    assert sentence in conflict.sentences
+    assert [m.sentence for m in conflict.members if m.switch.startswith("pinned")] == [sentence]
