@@ -22,7 +22,7 @@ from scheduler.documents import validate
 from scheduler.domain import wording
 from scheduler.domain.answers import Conflict, Explanation
 from scheduler.domain.brief import Brief, Pin, PinnedExercise
-from scheduler.domain.errors import InputError, nearest
+from scheduler.domain.errors import InputError, holding, nearest, spelling
 from scheduler.domain.plan import Mode, Plan
 from scheduler.domain.units import DAYS
 from scheduler.domain.variants import Demand, Possibility, WhyNot
@@ -260,7 +260,11 @@ def _check(instance: Instance, demand: Demand) -> None:
     if demand.start is not None and demand.day is None:
         raise InputError.single("demand.start", "a start without a day", "Add a day: on thu at 18:00")
     if demand.sets is not None and demand.exercise is None:
-        raise InputError.single("demand.sets", "sets of no exercise", "Name the exercise: lat_pulldown 4 sets in pull")
+        raise InputError.single(
+            "demand.sets",
+            "sets of no exercise",
+            "Name the exercise: lat_pulldown 4 sets in pull; for sets of a muscle ask what-if, goals.lats.least=14",
+        )
     if demand == Demand():
         raise InputError.single("demand", "nothing is asked for", "Write it like: back on thu at 18:00")
 
@@ -288,15 +292,21 @@ def _spoken(instance: Instance, demand: Demand) -> str:
 
 # --- reading a demand ---------------------------------------------------------------------------------------------
 
-_SETS = re.compile(r"(\d+)\s+sets?\b")
-_CLOCK = re.compile(r"\b([01]?\d|2[0-3]):([0-5]\d)\b")
+_SETS = re.compile(r"\b(\d{1,4})\s+sets?\b")
+_CLOCK = re.compile(r"\b(\d{1,2})(?:[:.](\d\d))?\s*([ap])\.?m\b\.?|\b(\d{1,2})[:.](\d\d)\b")
+"""6 pm, 6:30 pm, 18:30."""
+_HOUR = re.compile(r"\b(?:at|on)[\s,]+(\d{1,2})\b")
+"""at 18; a day stands as "on" by then, so that Tuesday 18 is read too."""
+_WORD = re.compile(r"\w+(?:[-']\w+)*")
 _FILLERS = frozenset(("on", "at", "in", "with", "of", "the", "a", "session", "sessions"))
+_LEAVING_OUT = frozenset(("no", "not", "without", "never"))
 
 
 def read_demand(text: str, instance: Instance) -> Demand:
     """A demand from a few words: ``back on thu at 18:00``, ``barbell_back_squat 4 sets in legs``, ``legs at home``.
 
-    Names are those of the brief and the catalogue, by key or in full. Raises InputError on a word that is no name.
+    Names are those of the brief and the catalogue, by key or in full, or words of them that only one name holds. Raises
+    InputError on what is no name, and on what another question answers.
     """
     found: dict[str, Any] = {}
 
@@ -310,20 +320,81 @@ def read_demand(text: str, instance: Instance) -> Demand:
         take("sets", int(match[1]), match[0])
     rest = _SETS.sub(" ", rest)
     for match in _CLOCK.finditer(rest):
-        take("start", dt.time(int(match[1]), int(match[2])), match[0])
+        take("start", _clock(match), match[0])
     rest = _CLOCK.sub(" ", rest)
-    names = list(_names(instance))
-    for name, field, value in sorted(names, key=lambda row: -len(row[0])):
+    for name, field, value in sorted(_names(instance), key=lambda row: -len(row[0])):
         pattern = re.compile(rf"(?<![\w-]){re.escape(name)}(?![\w-])")
         if pattern.search(rest):
             take(field, value, name)
-            rest = pattern.sub(" ", rest, count=1)
-    strange = [word for word in rest.replace(",", " ").split() if word not in _FILLERS]
+            # What stood beside a name must not seem to stand beside each other.
+            rest = pattern.sub(" on " if field == "day" else " | ", rest, count=1)
+    for match in _HOUR.finditer(rest):
+        take("start", _time(match[1], "0", match[1]), match[0])
+    rest = _HOUR.sub(" ", rest)
+    strange = [word for word in _WORD.findall(rest) if word not in _FILLERS]
     if strange:
-        raise InputError.single(
-            "demand", f"{strange[0]!r} is no name that is known here", nearest(strange[0], (row[0] for row in names))
-        )
+        take(*_meant(strange, found, instance))
     return validate(Demand, found, prefix="demand")
+
+
+def _clock(match: re.Match[str]) -> dt.time:
+    twelve, minutes, half, hours, more = match.groups()
+    if half is None:
+        return _time(hours, more, match[0])
+    # Of twelve hours the twelfth comes first; what is no hour of them is no clock time either.
+    hour = int(twelve) % 12 + 12 * (half == "p") if 1 <= int(twelve) <= 12 else 24
+    return _time(hour, minutes or 0, match[0])
+
+
+def _time(hour: str | int, minute: str | int, said: str) -> dt.time:
+    try:
+        return dt.time(int(hour), int(minute))
+    except ValueError:
+        advice = "Write hours and minutes from 0:00 to 23:59: on thu at 18:00"
+        raise InputError.single("demand", f"{said.strip()} is no clock time", advice) from None
+
+
+def _meant(strange: list[str], found: Mapping[str, Any], instance: Instance) -> tuple[str, Any, str]:
+    """The one thing that words can mean which are no name by themselves: field, value, words. Raises InputError."""
+    words = [word for word in strange if not word.isdigit() and word not in _LEAVING_OUT]
+    said = " ".join(words)
+    numbers = [word for word in strange if word.isdigit()]
+    counts = bool(numbers) or "sets" in found
+    # The brief's own come first, in what is meant and in what is suggested.
+    exercises = {**instance.pool, **instance.catalogue.exercises}
+    names = {**instance.kinds, **instance.venues, **exercises}
+    sessions = ", ".join(instance.kinds)
+    held = holding(said, names)
+    own = [key for key in held if key in instance.kinds or key in instance.venues or key in instance.pool]
+    if not _LEAVING_OUT.isdisjoint(strange):
+        out = [found["exercise"]] if "exercise" in found else [key for key in own or held if key in exercises]
+        problem = "this question puts something into the week, and leaves nothing out"
+        asked = out[0] if len(out) == 1 else f"[{', '.join(out or ['EXERCISE'])}]"
+        advice = f'Ask: weekwright what-if BRIEF --set "exercises.avoided+={asked}"'
+    elif (muscle := spelling(said, instance.catalogue.targets)) is not None:
+        a_muscle = "muscle group" if muscle in instance.catalogue.groups else "muscle"
+        problem = f"{said!r} is a {a_muscle}, and this question is about sessions and exercises"
+        if counts:
+            advice = f'Ask: weekwright what-if BRIEF --set "goals.{muscle}.least={found.get("sets") or numbers[0]}"'
+            if muscle in instance.targets:
+                advice += f". What it lacks now: weekwright why BRIEF --wish weekly_sets:aim:{muscle}"
+        else:
+            advice = f"Name a session ({sessions}) or an exercise. {nearest(said, names) if held else ''}".strip()
+    elif numbers:
+        problem = f"it is not said what {numbers[0]} counts"
+        advice = f"Write {numbers[0]} sets, or a time: thu at 18:00"
+    elif len(one := own if len(own) == 1 else held) == 1:
+        (key,) = one
+        return "kind" if key in instance.kinds else "place" if key in instance.venues else "exercise", key, said
+    elif held:
+        problem, advice = f"{said!r} stands in several names", nearest(said, names)
+    else:
+        word = next((word for word in words if not holding(word, names)), words[0])
+        days = dict.fromkeys(text for day in DAYS for text in (day.value, day.full_name))
+        known = {**names, **days, **(instance.catalogue.targets if counts else {})}
+        otherwise = f"The sessions of this brief: {sessions}"
+        problem, advice = f"{word!r} is no name that is known here", nearest(word, known, otherwise)
+    raise InputError.single("demand", problem, advice)
 
 
 def _names(instance: Instance) -> Iterable[tuple[str, str, Any]]:

@@ -12,6 +12,8 @@ from scheduler.domain.wording import listed
 
 _MOST_CLOSE = 3
 """Names that advice shows where they are merely like what was written."""
+_LIKE = 0.6
+"""How like, of 1; below it 'upper' is told of 'tue'."""
 _MOST_SHOWN = 8
 
 
@@ -51,22 +53,31 @@ def unknown(path: str, what: str, names: Iterable[str], known: Collection[str]) 
             yield Fault(path, f"unknown {what} {name!r}", nearest(name, known))
 
 
-def nearest(name: str, known: Iterable[str]) -> str:
+def nearest(name: str, known: Iterable[str], otherwise: str = "") -> str:
     """Advice that suggests the known names that hold the words of the given one, or else those most like it.
 
     Rows that ``known`` maps its keys to may have a full name, as those of the catalogue have: it leads to its key.
+    Where none is like it, it says ``otherwise``, or some of what there is.
     """
     known = known if isinstance(known, Mapping) else list(known)
     spelled = _spelled(known)
     found = [suggested for _, suggested in _holding(name, spelled)]
     if not found:
-        close = difflib.get_close_matches(_plain(name), spelled, n=2 * _MOST_CLOSE, cutoff=0.5)
+        close = difflib.get_close_matches(_plain(name), spelled, n=2 * _MOST_CLOSE, cutoff=_LIKE)
         found = [suggested for _, suggested in _once(spelled[text] for text in close)][:_MOST_CLOSE]
     if found:
-        more = [f"one of {len(found) - _MOST_SHOWN} more"] if len(found) > _MOST_SHOWN else []
-        return f"Did you mean {listed([*found[:_MOST_SHOWN], *more], 'or')}?"
-    shown = ", ".join(sorted(known)[:_MOST_SHOWN])
-    return f"Known names begin with: {shown}." if shown else "None are defined."
+        # The last one is rather named than counted.
+        shown = found if len(found) <= _MOST_SHOWN + 1 else found[:_MOST_SHOWN]
+        more = [f"one of {len(found) - len(shown)} more"] if len(found) > len(shown) else []
+        return f"Did you mean {listed([*shown, *more], 'or')}?"
+    if otherwise or not known:
+        return otherwise or "None are defined."
+    return f"Known names begin with: {', '.join(sorted(known)[:_MOST_SHOWN])}."
+
+
+def spelling(name: str, known: Iterable[str]) -> str | None:
+    """The key that a name spells, itself or in full."""
+    return _spelled(known).get(_plain(name), (None, ""))[0]
 
 
 def holding(name: str, known: Iterable[str]) -> list[str]:
@@ -82,8 +93,13 @@ def _holding(name: str, spelled: _Spelled) -> list[tuple[str, str]]:
     text = _plain(name)
     if text in spelled:
         return [spelled[text]]
-    words = set(text.split())
-    return _once(row for spelling, row in spelled.items() if words and words <= set(spelling.split()))
+    words = _words(text)
+    return _once(row for known, row in spelled.items() if words and words <= _words(known))
+
+
+def _words(text: str) -> set[str]:
+    """The words of a name, plurals as their singular: squats, lats, but not abs."""
+    return {word.removesuffix("s") if len(word) > 3 else word for word in text.split()}
 
 
 def _once(rows: Iterable[tuple[str, str]]) -> list[tuple[str, str]]:

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from typing import Any
 
 import pytest
 
+from scheduler.answers.conflicts import check_question
 from scheduler.answers.why_not import read_demand, why_not, with_demand
+from scheduler.cli.questions import NO_NAME, set_patches
 from scheduler.domain.brief import Brief
 from scheduler.domain.errors import InputError
 from scheduler.domain.plan import Plan
@@ -107,6 +110,16 @@ def test_a_rule_that_is_off_wakes_up_for_the_demand_alone(base: Plan) -> None:
         ("leg_press 4 sets in legs", Demand(kind="legs", exercise="leg_press", sets=4)),
         ("Leg press, 1 set", Demand(exercise="leg_press", sets=1)),
         ("9:05 back on mon", Demand(kind="back", day=Day.MON, start=dt.time(9, 5))),
+        ("legs tue 18", Demand(kind="legs", day=Day.TUE, start=dt.time(18))),
+        ("legs on tue at 9", Demand(kind="legs", day=Day.TUE, start=dt.time(9))),
+        ("legs at 6pm", Demand(kind="legs", start=dt.time(18))),
+        ("legs on Tuesday at 6:30 p.m.", Demand(kind="legs", day=Day.TUE, start=dt.time(18, 30))),
+        ("legs on tue at 18.30", Demand(kind="legs", day=Day.TUE, start=dt.time(18, 30))),
+        ("legs tue 12 am", Demand(kind="legs", day=Day.TUE, start=dt.time(0))),
+        ("squat on mon", Demand(exercise="bodyweight_squat", day=Day.MON)),
+        ("lat pulldowns 3 sets in back", Demand(kind="back", exercise="lat_pulldown", sets=3)),
+        ("legs in spare", Demand(kind="legs", place="home")),
+        ("nordic curl", Demand(exercise="nordic_leg_curl")),
     ],
 )
 def test_demands_are_read(text: str, demand: Demand) -> None:
@@ -121,6 +134,20 @@ def test_demands_are_read(text: str, demand: Demand) -> None:
         ("back legs", "second kind"),
         ("back at 18:00", "a start without a day"),
         ("back 3 sets", "sets of no exercise"),
+        ("legs at 25:00", "25:00 is no clock time"),
+        (f"leg press {'9' * 5000} sets", "what 9+ counts"),
+        ("legs at 24", "24 is no clock time"),
+        ("legs tue 13pm", "13pm is no clock time"),
+        ("legs tue 18:60", "18:60 is no clock time"),
+        ("legs tue at 9 at 10", "second start"),
+        ("tue leg press 3", "it is not said what 3 counts. Write 3 sets"),
+        ("leg on thu", "'leg' stands in several names. Did you mean 'legs', 'leg_press', 'leg_extension'"),
+        ("bench on thu", "or 'reverse_back_extension'"),
+        ("lower on thu", "'lower' is no name that is known here. The sessions of this brief: back, legs"),
+        ("row 3 sets in upper", "'upper' is no name"),
+        ("delts 10 sets", "Did you mean 'front_delts', 'side_delts' or 'rear_delts'?"),
+        ("chest on mon", r"'chest' is a muscle group, .* Name a session \(back, legs\) or an exercise. Did you mean"),
+        ("quads on mon", r"'quads' is a muscle, .* Name a session \(back, legs\) or an exercise.$"),
         ("on thu", "which kind"),
         ("", "nothing is asked for"),
     ],
@@ -129,6 +156,31 @@ def test_demands_that_cannot_be_used(text: str, words: str) -> None:
     instance = instance_of(small())
     with pytest.raises(InputError, match=words):
         with_demand(instance, read_demand(text, instance))
+
+
+@pytest.mark.parametrize(
+    ("text", "patch", "wish"),
+    [
+        ("lats 14 sets", {"goals": {"lats": {"least": 14}}}, True),
+        ("14 sets of lats", {"goals": {"lats": {"least": 14}}}, True),
+        ("lats >= 14", {"goals": {"lats": {"least": 14}}}, True),
+        ("Quadriceps 9 sets", {"goals": {"quads": {"least": 9}}}, False),
+        ("without pulldown", {"exercises": {"avoided": ["bodyweight_squat", "lat_pulldown"]}}, False),
+        ("no leg press on mon", {"exercises": {"avoided": ["bodyweight_squat", "leg_press"]}}, False),
+        ("no leg", {"exercises": {"avoided": ["bodyweight_squat", "leg_press", "leg_extension"]}}, False),
+    ],
+)
+def test_what_another_question_answers_is_sent_there(text: str, patch: dict[str, Any], wish: bool) -> None:
+    with pytest.raises(InputError) as caught:
+        read_demand(text, instance_of(small()))
+    advice = caught.value.faults[0].advice
+    found = re.search(r'weekwright what-if BRIEF --set "(.*?)"', advice)
+    assert found is not None
+    assert set_patches(small(), [found[1]]) == {NO_NAME: patch}
+    named = re.search(r"weekwright why BRIEF --wish (\S+)$", advice)
+    assert (named is not None) == wish
+    if named is not None:
+        check_question(small(), wish=named[1])
 
 
 def test_an_exercise_without_a_kind_is_wanted_or_goes_where_it_fits() -> None:
