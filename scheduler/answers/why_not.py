@@ -375,7 +375,8 @@ def _meant(strange: list[str], found: Mapping[str, Any], instance: Instance) -> 
         a_muscle = "muscle group" if muscle in instance.catalogue.groups else "muscle"
         problem = f"{said!r} is a {a_muscle}, and this question is about sessions and exercises"
         if counts:
-            advice = f'Ask: weekwright what-if BRIEF --set "goals.{muscle}.least={found.get("sets") or numbers[0]}"'
+            asked = _at_least(instance.brief, muscle, int(found.get("sets") or numbers[0]))
+            advice = f'Ask: weekwright what-if BRIEF --set "{asked}"'
             if muscle in instance.targets:
                 advice += f". What it lacks now: weekwright why BRIEF --wish weekly_sets:aim:{muscle}"
         else:
@@ -395,6 +396,14 @@ def _meant(strange: list[str], found: Mapping[str, Any], instance: Instance) -> 
         otherwise = f"The sessions of this brief: {sessions}"
         problem, advice = f"{word!r} is no name that is known here", nearest(word, known, otherwise)
     raise InputError.single("demand", problem, advice)
+
+
+def _at_least(brief: Brief, muscle: str, sets: int) -> str:
+    """So many sets as a setting of the brief; an aim or a most that is given and lies lower is raised with them."""
+    goal = brief.goals.get(muscle)
+    given = {} if goal is None else {"aim": goal.aim, "most": goal.most}
+    raised = [f", {part}: {sets}" for part, number in given.items() if number is not None and number < sets]
+    return f"goals.{muscle}={{least: {sets}{''.join(raised)}}}" if raised else f"goals.{muscle}.least={sets}"
 
 
 def _names(instance: Instance) -> Iterable[tuple[str, str, Any]]:

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from scheduler.answers.conflicts import check_question
+from scheduler.answers.variants import patched
 from scheduler.answers.why_not import read_demand, why_not, with_demand
 from scheduler.cli.questions import NO_NAME, set_patches
 from scheduler.domain.brief import Brief
@@ -161,9 +162,9 @@ def test_demands_that_cannot_be_used(text: str, words: str) -> None:
 @pytest.mark.parametrize(
     ("text", "patch", "wish"),
     [
-        ("lats 14 sets", {"goals": {"lats": {"least": 14}}}, True),
-        ("14 sets of lats", {"goals": {"lats": {"least": 14}}}, True),
-        ("lats >= 14", {"goals": {"lats": {"least": 14}}}, True),
+        ("lats 5 sets", {"goals": {"lats": {"least": 5}}}, True),
+        ("14 sets of lats", {"goals": {"lats": {"least": 14, "aim": 14}}}, True),
+        ("lats >= 16", {"goals": {"lats": {"least": 16, "aim": 16, "most": 16}}}, True),
         ("Quadriceps 9 sets", {"goals": {"quads": {"least": 9}}}, False),
         ("without pulldown", {"exercises": {"avoided": ["bodyweight_squat", "lat_pulldown"]}}, False),
         ("no leg press on mon", {"exercises": {"avoided": ["bodyweight_squat", "leg_press"]}}, False),
@@ -177,6 +178,7 @@ def test_what_another_question_answers_is_sent_there(text: str, patch: dict[str,
     found = re.search(r'weekwright what-if BRIEF --set "(.*?)"', advice)
     assert found is not None
     assert set_patches(small(), [found[1]]) == {NO_NAME: patch}
+    patched(small(), patch)  # raises where it cannot be asked as it stands
     named = re.search(r"weekwright why BRIEF --wish (\S+)$", advice)
     assert (named is not None) == wish
     if named is not None:
