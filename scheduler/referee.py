@@ -92,7 +92,7 @@ def _report(rule: Rule[Any], facts: WeekFacts) -> RuleReport:
             mode=switch.mode,
             sentence=switch.sentence,
             breach=breaches.get(switch.id, 0),
-            breach_text=switch.breach_text(breaches.get(switch.id, 0)),
+            breach_text=switch.breach_text(breaches.get(switch.id, 0), facts),
             unit=switch.unit.name,
             conceded=switch.concession if switch.mode is Mode.MUST else 0,
             cost=0 if switch.mode is Mode.MUST else switch.weight * breaches.get(switch.id, 0),

@@ -52,6 +52,17 @@ def brief_with(path: str, value: object) -> dict[str, Any]:
         ("openings/1/day/1", "Friday", "openings[1].day[1]: \"Friday\" is not known here. Did you mean 'fri'?"),
         ("openings/0/day", "mun", "openings[0].day: \"mun\" is not known here. Did you mean 'sun' or 'mon'"),
         ("openings/0/end", "17:00", "openings[0]: the opening runs backwards: 18:00 to 17:00. Swap them."),
+        (
+            "openings/0/end",
+            "06:00",
+            "18:00 to 06:00. One through the night is two: end it at 24:00 and add one",
+        ),
+        (
+            "openings/0/end",
+            "00:00",
+            "18:00 to 00:00. Write midnight at its end as 24:00.",
+        ),
+        ("openings/0/end", "18:00", "18:00 to 18:00. Let it end later."),
         ("openings/0", 7, "openings[0]: expected a block of fields, got 7."),
         ("openings", [], "openings: it has 0 entries and needs at least 1. Add 1 or more."),
         ("openings", "mon", 'openings: expected a list, got "mon". Write it as [a, b]'),

@@ -12,7 +12,7 @@ from scheduler.answers.merge_patch import merge_patch, patch_of
 from scheduler.answers.variants import patched, solve_all
 from scheduler.domain.brief import Brief
 from scheduler.domain.errors import InputError
-from scheduler.domain.plan import Plan, PlanStatus, Role
+from scheduler.domain.plan import Plan, PlanStatus
 from scheduler.domain.variants import Sweep, SweepPoint, Vary
 from scheduler.rules import SAME_WORK_FROM
 from scheduler.week.solver import Cancel, Limits
@@ -87,7 +87,7 @@ def _figures(plan: Plan) -> Iterator[tuple[str, float | None]]:
     yield from ((tier.name, tier.value) for tier in plan.tiers if tier.tier < SAME_WORK_FROM)
     yield "sessions", len(plan.sessions)
     yield "time", sum(s.minutes for s in plan.sessions)
-    yield "work", sum(e.sets for s in plan.sessions for e in s.entries if e.role is not Role.ACTIVATION)
+    yield "work", sum(s.working_sets for s in plan.sessions)
     yield from ((row.name, row.counted) for row in plan.ledger if row.aim is not None)
 
 

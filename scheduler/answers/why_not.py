@@ -20,15 +20,20 @@ from scheduler.answers.variants import Stopped, difference, solve_all
 from scheduler.data import catalogue_sha256
 from scheduler.documents import validate
 from scheduler.domain import wording
+from scheduler.domain.answers import Conflict, Explanation
 from scheduler.domain.brief import Brief, Pin, PinnedExercise
-from scheduler.domain.errors import InputError, nearest
+from scheduler.domain.errors import InputError, holding, nearest, spelling
 from scheduler.domain.plan import Mode, Plan
 from scheduler.domain.units import DAYS
 from scheduler.domain.variants import Demand, Possibility, WhyNot
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
 from scheduler.rules import RULES_BY_KEY
+from scheduler.rules.pinned import pin_words
 from scheduler.week.solver import Cancel, Limits
+
+_PARTS = ("day", "start", "place")
+"""What a demand and a pin both may settle of a session, besides its exercises."""
 
 
 def why_not(
@@ -54,7 +59,7 @@ def why_not(
     instance = planning.instance_of(brief)
     asked, switch = with_demand(instance, demand)
     forced = planning.instance_of(asked)
-    instead = len(asked.pinned) == len(brief.pinned) and asked.pinned != brief.pinned
+    instead = _gives_up(brief, asked)
     sentence = f"You ask for: {_spoken(forced, demand)}{', instead of what is pinned' if instead else ''}."
     if base is not None and base.tiers and _holds(forced, base, switch):
         return _answer(demand, sentence, Possibility.ALREADY, base, base)
@@ -70,7 +75,7 @@ def why_not(
             possibility=Possibility.IMPOSSIBLE if reasons.possible is False else Possibility.UNKNOWN,
             base=before,
             verified=reasons.possible is False,
-            reasons=reasons,
+            reasons=_with_own_words(reasons, forced, brief, switch),
             cautions=before.cautions,
         )
     if base is None:
@@ -169,13 +174,53 @@ def _taken(instance: Instance, kind: str, demand: Demand) -> int | None:
 
 def _joined(pin: Pin, demand: Demand) -> Pin:
     """A pin with what is asked; what is not asked stays, but for the time of day on another day."""
-    parts = {field: getattr(demand, field) for field in ("day", "start", "place") if getattr(demand, field) is not None}
+    parts = {field: getattr(demand, field) for field in _PARTS if getattr(demand, field) is not None}
     if demand.day not in (None, pin.day) and demand.start is None:
         parts["start"] = None
     if demand.exercise is not None:
         others = tuple(e for e in pin.exercises if e.exercise != demand.exercise)
-        parts["exercises"] = (*others, PinnedExercise(exercise=demand.exercise, sets=demand.sets))
+        sets = next((e.sets for e in pin.exercises if e.exercise == demand.exercise), None)
+        row = PinnedExercise(exercise=demand.exercise, sets=sets if demand.sets is None else demand.sets)
+        parts["exercises"] = (*others, row)
     return pin.model_copy(update=parts)
+
+
+def _gives_up(brief: Brief, asked: Brief) -> bool:
+    """Whether something that the brief pins gives way to the demand."""
+    return any(
+        any(getattr(old, part) not in (None, getattr(new, part)) for part in _PARTS)
+        or not set(old.exercises) <= set(new.exercises)
+        for old, new in zip(brief.pinned, asked.pinned, strict=False)
+    )
+
+
+def _with_own_words(found: Explanation, forced: Instance, brief: Brief, switch: str) -> Explanation:
+    """The reasons, where the pin that the demand became says what is asked, and what the coach has pinned."""
+    rule, _, number = switch.partition(":")
+    if rule != "pinned":
+        return found
+    pin = forced.pins[int(number)]
+    known = brief.pinned[int(number)] if int(number) < len(brief.pinned) else Pin(kind=pin.kind)
+    shared = {part: getattr(known, part) for part in _PARTS if getattr(known, part) == getattr(pin, part)}
+    kept = Pin(kind=pin.kind, exercises=tuple(e for e in pin.exercises if e in known.exercises), **shared)
+    new = {part: None for part, value in shared.items() if value is not None}
+    own = pin.model_copy(update={**new, "exercises": tuple(e for e in pin.exercises if e not in known.exercises)})
+    sentence = " ".join([f"{forced.kinds[pin.kind].name} is asked for", *pin_words(forced, own)])
+    pinned = " ".join(pin_words(forced, kept))
+    sentence += f", and pinned {pinned}." if pinned else "."
+
+    def told(conflict: Conflict) -> Conflict:
+        mine = {member.sentence for member in conflict.members if member.switch == switch}
+        return conflict.model_copy(
+            update={
+                "members": tuple(
+                    m.model_copy(update={"sentence": sentence}) if m.switch == switch else m for m in conflict.members
+                ),
+                "sentences": tuple(sentence if said in mine else said for said in conflict.sentences),
+            }
+        )
+
+    return found.model_copy(update={"conflicts": tuple(map(told, found.conflicts))})
 
 
 def _needs_session(demand: Demand) -> bool:
@@ -215,7 +260,11 @@ def _check(instance: Instance, demand: Demand) -> None:
     if demand.start is not None and demand.day is None:
         raise InputError.single("demand.start", "a start without a day", "Add a day: on thu at 18:00")
     if demand.sets is not None and demand.exercise is None:
-        raise InputError.single("demand.sets", "sets of no exercise", "Name the exercise: lat_pulldown 4 sets in pull")
+        raise InputError.single(
+            "demand.sets",
+            "sets of no exercise",
+            "Name the exercise: lat_pulldown 4 sets in pull; for sets of a muscle ask what-if, goals.lats.least=14",
+        )
     if demand == Demand():
         raise InputError.single("demand", "nothing is asked for", "Write it like: back on thu at 18:00")
 
@@ -243,15 +292,21 @@ def _spoken(instance: Instance, demand: Demand) -> str:
 
 # --- reading a demand ---------------------------------------------------------------------------------------------
 
-_SETS = re.compile(r"(\d+)\s+sets?\b")
-_CLOCK = re.compile(r"\b([01]?\d|2[0-3]):([0-5]\d)\b")
+_SETS = re.compile(r"\b(\d{1,4})\s+sets?\b")
+_CLOCK = re.compile(r"\b(\d{1,2})(?:[:.](\d\d))?\s*([ap])\.?m\b\.?|\b(\d{1,2})[:.](\d\d)\b")
+"""6 pm, 6:30 pm, 18:30."""
+_HOUR = re.compile(r"\b(?:at|on)[\s,]+(\d{1,2})\b")
+"""at 18; a day stands as "on" by then, so that Tuesday 18 is read too."""
+_WORD = re.compile(r"\w+(?:[-']\w+)*")
 _FILLERS = frozenset(("on", "at", "in", "with", "of", "the", "a", "session", "sessions"))
+_LEAVING_OUT = frozenset(("no", "not", "without", "never"))
 
 
 def read_demand(text: str, instance: Instance) -> Demand:
     """A demand from a few words: ``back on thu at 18:00``, ``barbell_back_squat 4 sets in legs``, ``legs at home``.
 
-    Names are those of the brief and the catalogue, by key or in full. Raises InputError on a word that is no name.
+    Names are those of the brief and the catalogue, by key or in full, or words of them that only one name holds. Raises
+    InputError on what is no name, and on what another question answers.
     """
     found: dict[str, Any] = {}
 
@@ -265,20 +320,90 @@ def read_demand(text: str, instance: Instance) -> Demand:
         take("sets", int(match[1]), match[0])
     rest = _SETS.sub(" ", rest)
     for match in _CLOCK.finditer(rest):
-        take("start", dt.time(int(match[1]), int(match[2])), match[0])
+        take("start", _clock(match), match[0])
     rest = _CLOCK.sub(" ", rest)
-    names = list(_names(instance))
-    for name, field, value in sorted(names, key=lambda row: -len(row[0])):
+    for name, field, value in sorted(_names(instance), key=lambda row: -len(row[0])):
         pattern = re.compile(rf"(?<![\w-]){re.escape(name)}(?![\w-])")
         if pattern.search(rest):
             take(field, value, name)
-            rest = pattern.sub(" ", rest, count=1)
-    strange = [word for word in rest.replace(",", " ").split() if word not in _FILLERS]
+            # What stood beside a name must not seem to stand beside each other.
+            rest = pattern.sub(" on " if field == "day" else " | ", rest, count=1)
+    for match in _HOUR.finditer(rest):
+        take("start", _time(match[1], "0", match[1]), match[0])
+    rest = _HOUR.sub(" ", rest)
+    strange = [word for word in _WORD.findall(rest) if word not in _FILLERS]
     if strange:
-        raise InputError.single(
-            "demand", f"{strange[0]!r} is no name that is known here", nearest(strange[0], (row[0] for row in names))
-        )
+        take(*_meant(strange, found, instance))
     return validate(Demand, found, prefix="demand")
+
+
+def _clock(match: re.Match[str]) -> dt.time:
+    twelve, minutes, half, hours, more = match.groups()
+    if half is None:
+        return _time(hours, more, match[0])
+    # Of twelve hours the twelfth comes first; what is no hour of them is no clock time either.
+    hour = int(twelve) % 12 + 12 * (half == "p") if 1 <= int(twelve) <= 12 else 24
+    return _time(hour, minutes or 0, match[0])
+
+
+def _time(hour: str | int, minute: str | int, said: str) -> dt.time:
+    try:
+        return dt.time(int(hour), int(minute))
+    except ValueError:
+        advice = "Write hours and minutes from 0:00 to 23:59: on thu at 18:00"
+        raise InputError.single("demand", f"{said.strip()} is no clock time", advice) from None
+
+
+def _meant(strange: list[str], found: Mapping[str, Any], instance: Instance) -> tuple[str, Any, str]:
+    """The one thing that words can mean which are no name by themselves: field, value, words. Raises InputError."""
+    words = [word for word in strange if not word.isdigit() and word not in _LEAVING_OUT]
+    said = " ".join(words)
+    numbers = [word for word in strange if word.isdigit()]
+    counts = bool(numbers) or "sets" in found
+    # The brief's own come first, in what is meant and in what is suggested.
+    exercises = {**instance.pool, **instance.catalogue.exercises}
+    names = {**instance.kinds, **instance.venues, **exercises}
+    sessions = ", ".join(instance.kinds)
+    held = holding(said, names)
+    own = [key for key in held if key in instance.kinds or key in instance.venues or key in instance.pool]
+    if not _LEAVING_OUT.isdisjoint(strange):
+        out = [found["exercise"]] if "exercise" in found else [key for key in own or held if key in exercises]
+        problem = "this question puts something into the week, and leaves nothing out"
+        asked = out[0] if len(out) == 1 else f"[{', '.join(out or ['EXERCISE'])}]"
+        advice = f'Ask: weekwright what-if BRIEF --set "exercises.avoided+={asked}"'
+    elif (muscle := spelling(said, instance.catalogue.targets)) is not None:
+        a_muscle = "muscle group" if muscle in instance.catalogue.groups else "muscle"
+        problem = f"{said!r} is a {a_muscle}, and this question is about sessions and exercises"
+        if counts:
+            asked = _at_least(instance.brief, muscle, int(found.get("sets") or numbers[0]))
+            advice = f'Ask: weekwright what-if BRIEF --set "{asked}"'
+            if muscle in instance.targets:
+                advice += f". What it lacks now: weekwright why BRIEF --wish weekly_sets:aim:{muscle}"
+        else:
+            advice = f"Name a session ({sessions}) or an exercise. {nearest(said, names) if held else ''}".strip()
+    elif numbers:
+        problem = f"it is not said what {numbers[0]} counts"
+        advice = f"Write {numbers[0]} sets, or a time: thu at 18:00"
+    elif len(one := own if len(own) == 1 else held) == 1:
+        (key,) = one
+        return "kind" if key in instance.kinds else "place" if key in instance.venues else "exercise", key, said
+    elif held:
+        problem, advice = f"{said!r} stands in several names", nearest(said, names)
+    else:
+        word = next((word for word in words if not holding(word, names)), words[0])
+        days = dict.fromkeys(text for day in DAYS for text in (day.value, day.full_name))
+        known = {**names, **days, **(instance.catalogue.targets if counts else {})}
+        otherwise = f"The sessions of this brief: {sessions}"
+        problem, advice = f"{word!r} is no name that is known here", nearest(word, known, otherwise)
+    raise InputError.single("demand", problem, advice)
+
+
+def _at_least(brief: Brief, muscle: str, sets: int) -> str:
+    """So many sets as a setting of the brief; an aim or a most that is given and lies lower is raised with them."""
+    goal = brief.goals.get(muscle)
+    given = {} if goal is None else {"aim": goal.aim, "most": goal.most}
+    raised = [f", {part}: {sets}" for part, number in given.items() if number is not None and number < sets]
+    return f"goals.{muscle}={{least: {sets}{''.join(raised)}}}" if raised else f"goals.{muscle}.least={sets}"
 
 
 def _names(instance: Instance) -> Iterable[tuple[str, str, Any]]:

@@ -112,7 +112,7 @@ def check_settings(brief: Brief, settings: BlockSettings) -> BlockSettings:
     instance_of(brief)
     faults = [
         *unknown("block.main", "exercise", settings.main, catalogue.exercises),
-        *unknown("block.distinct", "muscle or group", settings.distinct, [*catalogue.muscles, *catalogue.groups]),
+        *unknown("block.distinct", "muscle or group", settings.distinct, catalogue.targets),
     ]
     if faults:
         raise InputError(faults)

@@ -145,9 +145,9 @@ def what_if(
 def why_not(*, brief_file: Path, demand: tuple[str, ...], seconds: float | None, as_json: bool) -> None:
     """Force DEMAND into the week of BRIEF: what it costs tier by tier, or what it breaks.
 
-    DEMAND is a few words, "back on thu at 18:00", "barbell_back_squat 4 sets in legs", "legs at home", or JSON:
-    {"kind": "back", "day": "thu", "start": "18:00"}. BRIEF may also be a plan made with --json. Exit code 3 when it
-    is impossible, 4 when the time did not suffice to tell.
+    DEMAND is a few words, "back on thu at 18:00", "squat tue 18", "barbell_back_squat 4 sets in legs", "legs at home",
+    or JSON: {"kind": "back", "day": "thu", "start": "18:00"}. BRIEF may also be a plan made with --json. Exit code 3
+    when it is impossible, 4 when the time did not suffice to tell.
     """
     from scheduler.answers.why_not import read_demand
     from scheduler.answers.why_not import why_not as answer_of

@@ -166,8 +166,22 @@ class Opening(Frozen):
         if self.start.tzinfo or self.end.tzinfo:
             raise ValueError("times of an opening are clock times in the week's zone; leave out the offset")
         if self.start >= self.end:
-            raise ValueError(f"the opening runs backwards: {self.start:%H:%M} to {self.end:%H:%M}; swap them")
+            raise ValueError(
+                f"the opening runs backwards: {self.start:%H:%M} to {self.end:%H:%M}; {_forward(self.start, self.end)}"
+            )
         return self
+
+
+def _forward(start: dt.time, end: dt.time) -> str:
+    """What is most likely meant by an opening that does not end after it starts."""
+    if end == dt.time():
+        return "write midnight at its end as 24:00"
+    if start == end:
+        return "let it end later"
+    if start.hour - end.hour >= 12:
+        # Through the night it is shorter than it would be the other way round.
+        return f"one through the night is two: end it at 24:00 and add one from 00:00 to {end:%H:%M} on the next day"
+    return "swap them"
 
 
 class BusyTime(Frozen):

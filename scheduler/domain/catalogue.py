@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from enum import StrEnum
+from functools import cached_property
 from typing import Literal
 
 from pydantic import Field, field_validator, model_validator
@@ -208,6 +209,11 @@ class Catalogue(Frozen):
         if clash:
             raise ValueError(f"both a muscle and a group: {sorted(clash)}")
         return self
+
+    @cached_property
+    def targets(self) -> Mapping[str, Muscle | MuscleGroup]:
+        """All that a goal can be set for."""
+        return {**self.muscles, **self.groups}
 
     def members(self, target: str) -> tuple[str, ...]:
         """The muscles of a group, or the muscle itself."""

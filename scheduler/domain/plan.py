@@ -71,6 +71,11 @@ class PlannedSession(Frozen):
     def minutes(self) -> int:
         return round((self.end - self.start).total_seconds() / 60)
 
+    @property
+    def working_sets(self) -> int:
+        """Sets of its main work and its add-on; light activation sets are none."""
+        return sum(entry.sets for entry in self.entries if entry.role is not Role.ACTIVATION)
+
 
 class LedgerRow(Frozen):
     """Counted sets of one muscle or group over the week."""

@@ -25,9 +25,8 @@ def check_names(brief: Brief, catalogue: Catalogue) -> None:
 def _lifter_faults(brief: Brief, catalogue: Catalogue) -> Iterator[Fault]:
     for n, lift in enumerate(brief.lifter.lifts):
         yield from unknown(f"lifter.lifts[{n}].exercise", "exercise", (lift.exercise,), catalogue.exercises)
-    targets = [*catalogue.muscles, *catalogue.groups]
     for key in brief.goals:
-        yield from unknown(f"goals.{key}", "muscle or group", (key,), targets)
+        yield from unknown(f"goals.{key}", "muscle or group", (key,), catalogue.targets)
 
 
 def _place_faults(brief: Brief, catalogue: Catalogue) -> Iterator[Fault]:
@@ -66,8 +65,7 @@ def _pool_faults(brief: Brief, catalogue: Catalogue) -> Iterator[Fault]:
     }
     for field, names in lists.items():
         yield from unknown(f"exercises.{field}", "exercise", names, catalogue.exercises)
-    targets = [*catalogue.muscles, *catalogue.groups]
-    yield from unknown("exercises.least_distinct", "muscle or group", pool.least_distinct, targets)
+    yield from unknown("exercises.least_distinct", "muscle or group", pool.least_distinct, catalogue.targets)
     for name in pool.wanted:
         if name in pool.avoided:
             yield Fault("exercises.wanted", f"{name!r} is wanted and avoided", "Take it off one of the lists")

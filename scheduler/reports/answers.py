@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from rich.cells import cell_len
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
@@ -49,36 +50,39 @@ class _Page:
 
     def table(self, columns: Sequence[str], cells: Iterable[Sequence[str]], *, again: int = 1) -> None:
         """A table; one that is too wide goes on below, with its first columns again."""
-        rows = list(cells)
+        rows = [[self.ink(cell) for cell in row] for row in cells]
+        heads = [self.ink(column) for column in columns]
         gap = 2 if len(columns) < _MANY_COLUMNS else 1
-        widths = [_least_width(column, [row[n] for row in rows]) for n, column in enumerate(columns)]
+        sides = [(head, *(row[n] for row in rows)) for n, head in enumerate(heads)]
+        least = [_least_width(*(text.plain for text in side)) for side in sides]
+        whole = [max(text.cell_len for text in side) for side in sides]
         parts: list[list[int]] = [[]]
-        room = self.console.width - sum(width + gap for width in widths[:again])
+        room = self.console.width - sum(width + gap for width in least[:again])
         left = room
         for n in range(again, len(columns)):
-            if parts[-1] and widths[n] > left:
+            if parts[-1] and least[n] + gap > left:
                 parts.append([])
                 left = room
             parts[-1].append(n)
-            left -= widths[n] + gap
+            left -= least[n] + gap
         for number, part in enumerate(parts):
             if number:
                 self.console.print()
             table = Table(box=None, padding=(0, gap, 0, 0), pad_edge=False, header_style="dim")
             shown = [*range(again), *part]
-            for n in shown:
-                table.add_column(
-                    self.ink(columns[n]), justify="left" if n == 0 else "right", overflow="fold", min_width=widths[n]
-                )
+            room = self.console.width - gap * len(shown)
+            widths = _fitted([whole[n] for n in shown], [least[n] for n in shown], room)
+            for n, width in zip(shown, widths, strict=True):
+                table.add_column(heads[n], justify="left" if n == 0 else "right", overflow="fold", width=width)
             for row in rows:
-                table.add_row(*(self.ink(row[n]) for n in shown))
+                table.add_row(*(row[n] for n in shown))
             self.console.print(table)
 
     def week(self, plan: Plan) -> None:
         """One line a session."""
         for session in plan.sessions:
             state = "" if session.state == "planned" else f", {session.state}"
-            sets = counted(sum(e.sets for e in session.entries), "set")
+            sets = wording.work(session)
             place = f", {wording.place(plan, session)}" if session.place else ""
             self.say(f"{session.start:%a %H:%M} to {session.end:%H:%M}  {session.name}{place}, {sets}{state}", indent=2)
 
@@ -251,11 +255,24 @@ def render_sweep(answer: Sweep, console: Console) -> None:
     page.cautions(answer.cautions)
 
 
-def _least_width(column: str, cells: Sequence[str]) -> int:
+def _least_width(column: str, *cells: str) -> int:
     """Numbers keep their width; words fold, and so do heads."""
     numbers = bool(cells) and all(len(cell) <= _NUMBER_WIDTH for cell in cells)
     parts = cells if numbers else [word for cell in cells for word in cell.split()]
-    return max(map(len, [*parts, *column.split()]), default=1)
+    return max(map(cell_len, [*parts, *column.split()]), default=1)
+
+
+def _fitted(whole: Sequence[int], least: Sequence[int], room: int) -> list[int]:
+    """Columns as wide as they are whole, as far as there is room: the widest that can fold gives way first.
+
+    Left to the table itself, a column that cannot fold is narrowed beside one that can, and the last is cut off.
+    """
+    widths = list(whole)
+    while sum(widths) > max(room, len(widths)):
+        # Where not even the longest words have room, they are folded rather than cut.
+        folding = [n for n, width in enumerate(widths) if width > least[n]] or range(len(widths))
+        widths[max(folding, key=lambda n: widths[n])] -= 1
+    return widths
 
 
 def _short(path: str, paths: Sequence[str]) -> str:

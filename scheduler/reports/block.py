@@ -105,7 +105,7 @@ def _weeks_in_words(numbers: Sequence[int]) -> str:
 
 def week_sets(week: BlockWeek) -> int:
     """Working sets of a week."""
-    return sum(e.sets for s in week.plan.sessions for e in s.entries if e.role is not Role.ACTIVATION)
+    return sum(s.working_sets for s in week.plan.sessions)
 
 
 def _muscles_table(block: Block, *, verbose: bool) -> Table:

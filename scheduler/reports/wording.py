@@ -115,10 +115,17 @@ def week_line(plan: Plan) -> str:
 
 
 def week_total(plan: Plan) -> str:
-    """'5 sessions, 5 h 25 min, 84 sets'."""
-    sets = sum(entry.sets for session in plan.sessions for entry in session.entries)
+    """'5 sessions, 5 h 25 min, 84 working sets and 4 activation sets'."""
     length = minutes(sum(session.minutes for session in plan.sessions))
-    return f"{counted(len(plan.sessions), 'session')}, {length}, {counted(sets, 'set')}"
+    return f"{counted(len(plan.sessions), 'session')}, {length}, {work(*plan.sessions)}"
+
+
+def work(*sessions: PlannedSession) -> str:
+    """'16 working sets and 2 activation sets': no other figure counts the light ones, so they stand apart."""
+    working = sum(session.working_sets for session in sessions)
+    light = sum(entry.sets for session in sessions for entry in session.entries) - working
+    beside = [counted(light, "activation set")] if light else []
+    return listed([counted(working, "working set"), *beside])
 
 
 def by_day(plan: Plan) -> list[tuple[dt.date, list[PlannedSession]]]:

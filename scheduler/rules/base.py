@@ -61,6 +61,9 @@ Mend: TypeAlias = Callable[[int, "WeekFacts | None"], str]
 With a week that the mend lets be it can tell which way a range gave way: "2 Back sessions instead of exactly 3".
 """
 
+Words: TypeAlias = Callable[["WeekFacts"], str]
+"""From the week that breaks a switch to how the breach reads, where the number alone does not tell: "{} too few"."""
+
 Look: TypeAlias = Callable[[str], Hashable]
 """From an exercise to what a rule sees of it; see :meth:`Rule.looks_at`."""
 
@@ -75,7 +78,7 @@ class Switch:
         weight: what one base unit of breach costs where it is a wish.
         unit: the base unit of its breach.
         sentence: what it asks, with its figures.
-        breach_words: how a breach reads, with ``{}`` for the amount.
+        breach_words: how a breach reads, with ``{}`` for the amount; see :data:`Words`.
         evidence: keys of the evidence rows behind its figures.
         concession: how far the brief lets it give way, in base units.
         mend: says what giving way by so many base units means, with the new figure; see :data:`Mend`.
@@ -87,7 +90,7 @@ class Switch:
     weight: int
     unit: Unit
     sentence: str
-    breach_words: str
+    breach_words: str | Words
     evidence: tuple[str, ...] = ()
     concession: int = 0
     mend: Mend | None = None
@@ -98,8 +101,13 @@ class Switch:
             return self.mend(amount, facts)
         return f"Let this give way by {self.unit.text(amount)}: {self.sentence}"
 
-    def breach_text(self, breach: int) -> str:
-        return self.breach_words.format(self.unit.text(breach)) if breach else ""
+    def breach_text(self, breach: int, facts: WeekFacts) -> str:
+        """How far the week is from keeping it, in words; nothing where it keeps it."""
+        if not breach:
+            return ""
+        words = self.breach_words if isinstance(self.breach_words, str) else self.breach_words(facts)
+        # Names of a brief may hold braces of their own, which str.format would read.
+        return words.replace("{}", self.unit.text(breach))
 
 
 S = TypeVar("S", bound=Setting)
@@ -194,7 +202,7 @@ class Rule(ABC, Generic[S]):
         instance: Instance,
         name: str,
         sentence: str,
-        breach_words: str,
+        breach_words: str | Words,
         unit: Unit,
         *,
         factor: int = 1,

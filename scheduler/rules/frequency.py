@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from functools import partial
 from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
@@ -38,7 +39,7 @@ class FrequencyRule(Rule[Setting]):
                     instance,
                     target.key,
                     f"{target.name} is hit in {asked} a week.",
-                    f"{target.name} has {{}} too few or too many",
+                    partial(_words, target.key, target.name, target.frequency),
                     count_of("hit"),
                     factor=target.factor,
                     evidence=("hit_sets",) if given else self.evidence,
@@ -65,6 +66,10 @@ class FrequencyRule(Rule[Setting]):
             week.model.add(hits + slack >= target.frequency.least)
             done = sum(s.fixed and week.hit(s, target.key) is week.one for s in week.sessions)
             week.model.add(hits - slack <= max(target.frequency.most, done))
+
+
+def _words(key: str, name: str, asked: CountRange, facts: WeekFacts) -> str:
+    return f"{name} has {{}} too {'few' if len(facts.hits(key)) < asked.least else 'many'}"
 
 
 def _mend(key: str, name: str, asked: CountRange) -> Mend:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
@@ -32,19 +32,7 @@ class PinnedRule(Rule[Setting]):
     def switches(self, instance: Instance) -> Iterable[Switch]:
         for number, pin in enumerate(instance.pins):
             kind = instance.kinds[pin.kind].name
-            parts = [f"on {pin.day.full_name}"] if pin.day is not None else []
-            if pin.start is not None:
-                parts.append(f"at {pin.start:%H:%M}")
-            if pin.place is not None:
-                parts.append(f"at {instance.venues[pin.place].name}")
-            rows = instance.catalogue.exercises
-            held = [
-                rows[e.exercise].name + (f" ({wording.counted(e.sets, 'set')})" if e.sets else "")
-                for e in pin.exercises
-            ]
-            what = " ".join([f"{kind} is pinned", *parts])
-            if held:
-                what += f" with {wording.listed(held)}"
+            what = " ".join([f"{kind} is pinned", *pin_words(instance, pin)])
             breach = f"{{}} of the pinned {kind}"
             yield self.switch(instance, str(number), f"{what}.", breach, count_of("part"), mend=_mend(what))
 
@@ -125,6 +113,20 @@ class PinnedRule(Rule[Setting]):
                 model.add(sum(o.sets for o in mine) == row.sets).only_enforce_if(part(f"{row.exercise} sets"))
         if broken:
             model.add(sum(broken) <= slack)
+
+
+def pin_words(instance: Instance, pin: Pin) -> Iterator[str]:
+    """What a pin settles of its session: 'on Thursday', 'at 18:00', 'at Home gym', 'with Leg press (4 sets)'."""
+    if pin.day is not None:
+        yield f"on {pin.day.full_name}"
+    if pin.start is not None:
+        yield f"at {pin.start:%H:%M}"
+    if pin.place is not None:
+        yield f"at {instance.venues[pin.place].name}"
+    if pin.exercises:
+        rows = instance.catalogue.exercises
+        sets = [f" ({wording.counted(e.sets, 'set')})" if e.sets else "" for e in pin.exercises]
+        yield f"with {wording.listed(rows[e.exercise].name + s for e, s in zip(pin.exercises, sets, strict=True))}"
 
 
 def _mend(what: str) -> Mend:

@@ -61,7 +61,7 @@ class RecoveryRule(Rule[RecoverySetting]):
                 instance,
                 f"other:{muscle}",
                 f"Two sessions that train {name} hard and directly lie at least {asked_of_others} apart.",
-                f"two sessions that train {name} are {{}} too close",
+                partial(self._words, muscle, name),
                 count_of("hour"),
                 mode=self.setting(instance).others or Mode.WISH,
                 mend=_mend(name, self.default_slots(instance), SLOTS_PER_HOUR),
@@ -117,13 +117,20 @@ class RecoveryRule(Rule[RecoverySetting]):
             if target.recovery is not None
             for earlier, later in facts.pairs(partial(facts.is_hit, target=target.key))
         )
-        slots = self.default_slots(facts.instance)
         others = worst(
-            (self.id(f"other:{muscle}"), -(-(slots - facts.gap(earlier, later)) // SLOTS_PER_HOUR))
+            (self.id(f"other:{muscle}"), -(-self._too_close(facts, muscle) // SLOTS_PER_HOUR))
             for muscle in self.others(facts.instance)
-            for earlier, later in facts.pairs(partial(facts.is_direct_hit, muscle=muscle))
         )
         return found | others
+
+    def _too_close(self, facts: WeekFacts, muscle: str) -> int:
+        """Slots that are missing between the closest two hard sessions for a muscle without a goal."""
+        hard = facts.pairs(partial(facts.is_direct_hit, muscle=muscle))
+        return max((self.default_slots(facts.instance) - facts.gap(*pair) for pair in hard), default=0)
+
+    def _words(self, muscle: str, name: str, facts: WeekFacts) -> str:
+        """To the minute, as for a muscle with a goal; only the cost goes by the whole hour."""
+        return f"two sessions that train {name} are {wording.duration(self._too_close(facts, muscle))} too close"
 
     def notes(self, facts: WeekFacts) -> Iterable[str]:
         """What lies close though nothing is broken: less work than a hit near one; hits of a group without hours."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from functools import partial
 from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
@@ -45,7 +46,8 @@ class SessionCountRule(Rule[Setting]):
             unit = count_of(what)
             name = self._id(kind).removeprefix(f"{self.key}:")
             mend = _mend(kind, what, numbers)
-            yield self.switch(instance, name, sentence, "{} too few or too many", unit, evidence=evidence, mend=mend)
+            words = partial(_words, kind, numbers)
+            yield self.switch(instance, name, sentence, words, unit, evidence=evidence, mend=mend)
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         found = []
@@ -65,11 +67,19 @@ class SessionCountRule(Rule[Setting]):
             week.model.add(number - slack <= max(asked.most, sum(s.fixed for s in mine)))
 
 
+def _number(facts: WeekFacts, kind: str | None) -> int:
+    return sum(kind in (None, s.kind) for s in facts.sessions)
+
+
+def _words(kind: str | None, asked: CountRange, facts: WeekFacts) -> str:
+    return f"{{}} too {'few' if _number(facts, kind) < asked.least else 'many'}"
+
+
 def _mend(kind: str | None, what: str, asked: CountRange) -> Mend:
     span = wording.between(asked.least, asked.most, what)
 
     def words(amount: int, facts: WeekFacts | None) -> str:
-        number = -1 if facts is None else sum(kind in (None, s.kind) for s in facts.sessions)
+        number = -1 if facts is None else _number(facts, kind)
         if asked.least <= number <= asked.most or number < 0:
             return f"{span}, give or take {amount}"
         new = asked.least - amount if number < asked.least else asked.most + amount

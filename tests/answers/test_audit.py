@@ -135,7 +135,9 @@ def test_upper_monday_and_thursday_lower_tuesday_and_friday_rest_enough() -> Non
     assert finding(found, "rest_days_between").verdict is Verdict.MEETS
     assert finding(found, "all_groups").verdict is Verdict.MEETS
     upper_only = audit(hand(("upper", "mon", UPPER), ("upper", "thu", UPPER)), ["who-2020"])
-    assert finding(upper_only, "all_groups").found == "Legs: 0; Hips: 0; Abdomen: 0 (3 of 7)"
+    assert finding(upper_only, "all_groups").found == (
+        "days with a direct set: Legs 0; Hips 0; Abdomen 0 (3 of 7 muscle groups)"
+    )
 
 
 @pytest.mark.parametrize(
@@ -163,9 +165,26 @@ def test_order_and_zones() -> None:
     for key in ("multi_joint_first", "heavy_first", "strength_sets"):
         assert finding(bad, key).verdict is Verdict.ABOVE, key
     # Five reps with the default of two in reserve are seven to failure: 83 % by the NSCA table.
-    assert finding(good, "heavy_load").found == "Barbell back squat, per cent: 83"
+    assert finding(good, "heavy_load").found == ("per cent of the maximum: Barbell back squat 83 (1 of 1 exercise)")
     assert finding(good, "heavy_load").verdict is Verdict.BELOW
     assert finding(good, "load_step").verdict is Verdict.SILENT
+    assert finding(good, "multi_joint_first").found == "0 exercises out of order (1 session)"
+    assert finding(bad, "multi_joint_first").found == ("exercises out of order: Monday's Lower body 1 (1 of 1 session)")
+    assert finding(good, "heavy_rest").found == "3 minutes of rest (1 exercise)"
+
+
+def test_a_thing_with_several_values_is_one_thing() -> None:
+    """An exercise in three sessions is one exercise, and of three hits there are rest days between twice."""
+    plan = hand(*[("full_body", day, ("lat_pulldown 3 moderate",)) for day in ("mon", "tue", "fri")], goals=("lats",))
+    found = audit(plan, ["nsca"])
+    assert finding(found, "rest_days_between").found == (
+        "rest days between hits: Lats (latissimus dorsi) 0 (1 of 1 goal)"
+    )
+    assert finding(found, "moderate_rest").found == (
+        "minutes of rest: Lat pulldown, wide overhand grip 2 (1 of 1 exercise)"
+    )
+    assert finding(found, "sessions_intermediate").found == "3 sessions"
+    assert finding(audit(plan, ["acsm-2026"]), "strength_sets").found == "the plan has no such sets or hits"
 
 
 def test_from_65_on_there_is_a_figure_more() -> None:
@@ -204,7 +223,7 @@ def test_a_group_with_a_goal_is_held_against_the_figure_for_a_muscle() -> None:
     alone = hand(presses, goals=("pectorals",))
     found = next(f for f in audit(alone, ["acsm-2026"]).findings if "10 sets" in f.sentence)
     assert found.verdict is Verdict.BELOW
-    assert found.found == f"{load_catalogue().groups['pectorals'].name}: 4"
+    assert found.found == f"counted sets: {load_catalogue().groups['pectorals'].name} 4 (1 of 1 goal)"
     rows = ("upper", "mon", ("lat_pulldown 4 moderate", "machine_row 4 moderate"))
     both = next(f for f in audit(hand(rows, goals=("back", "lats")), ["acsm-2026"]).findings if "10 sets" in f.sentence)
-    assert both.found == f"{load_catalogue().muscles['lats'].name}: 8"
+    assert both.found == f"counted sets: {load_catalogue().muscles['lats'].name} 8 (1 of 1 goal)"

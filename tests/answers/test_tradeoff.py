@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -175,9 +176,13 @@ def test_the_command_writes_table_csv_and_picture(tmp_path: Path) -> None:
     assert CliRunner().invoke(main, [*args, "--vary", "sessions"]).exit_code == 2
 
 
-@pytest.mark.parametrize("width", [60, 80, 200])
-def test_no_figure_is_cut_off_where_the_table_is_wider_than_the_terminal(width: int) -> None:
-    figures = {f"Muscle {n}": 10.5 + n for n in range(14)}
+MUSCLES = ("Pectorals", "Quadriceps", "Hamstrings", "Glutes", "Triceps", "Chest")
+
+
+@pytest.mark.parametrize("names", [[f"Muscle {n}" for n in range(14)], MUSCLES], ids=["two words", "one word"])
+@pytest.mark.parametrize("width", [24, 60, 70, 71, 72, 80, 200])
+def test_no_figure_is_cut_off_where_the_table_is_wider_than_the_terminal(width: int, names: Sequence[str]) -> None:
+    figures = {name: 10.5 + n for n, name in enumerate(names)}
     points = [
         SweepPoint(values=(x, 1), status="proved best", proved=True, figures={k: f + x for k, f in figures.items()})
         for x in (1, 3)

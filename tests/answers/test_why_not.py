@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from typing import Any
 
 import pytest
 
+from scheduler.answers.conflicts import check_question
+from scheduler.answers.variants import patched
 from scheduler.answers.why_not import read_demand, why_not, with_demand
+from scheduler.cli.questions import NO_NAME, set_patches
 from scheduler.domain.brief import Brief
 from scheduler.domain.errors import InputError
 from scheduler.domain.plan import Plan
@@ -107,6 +111,16 @@ def test_a_rule_that_is_off_wakes_up_for_the_demand_alone(base: Plan) -> None:
         ("leg_press 4 sets in legs", Demand(kind="legs", exercise="leg_press", sets=4)),
         ("Leg press, 1 set", Demand(exercise="leg_press", sets=1)),
         ("9:05 back on mon", Demand(kind="back", day=Day.MON, start=dt.time(9, 5))),
+        ("legs tue 18", Demand(kind="legs", day=Day.TUE, start=dt.time(18))),
+        ("legs on tue at 9", Demand(kind="legs", day=Day.TUE, start=dt.time(9))),
+        ("legs at 6pm", Demand(kind="legs", start=dt.time(18))),
+        ("legs on Tuesday at 6:30 p.m.", Demand(kind="legs", day=Day.TUE, start=dt.time(18, 30))),
+        ("legs on tue at 18.30", Demand(kind="legs", day=Day.TUE, start=dt.time(18, 30))),
+        ("legs tue 12 am", Demand(kind="legs", day=Day.TUE, start=dt.time(0))),
+        ("squat on mon", Demand(exercise="bodyweight_squat", day=Day.MON)),
+        ("lat pulldowns 3 sets in back", Demand(kind="back", exercise="lat_pulldown", sets=3)),
+        ("legs in spare", Demand(kind="legs", place="home")),
+        ("nordic curl", Demand(exercise="nordic_leg_curl")),
     ],
 )
 def test_demands_are_read(text: str, demand: Demand) -> None:
@@ -121,6 +135,20 @@ def test_demands_are_read(text: str, demand: Demand) -> None:
         ("back legs", "second kind"),
         ("back at 18:00", "a start without a day"),
         ("back 3 sets", "sets of no exercise"),
+        ("legs at 25:00", "25:00 is no clock time"),
+        (f"leg press {'9' * 5000} sets", "what 9+ counts"),
+        ("legs at 24", "24 is no clock time"),
+        ("legs tue 13pm", "13pm is no clock time"),
+        ("legs tue 18:60", "18:60 is no clock time"),
+        ("legs tue at 9 at 10", "second start"),
+        ("tue leg press 3", "it is not said what 3 counts. Write 3 sets"),
+        ("leg on thu", "'leg' stands in several names. Did you mean 'legs', 'leg_press', 'leg_extension'"),
+        ("bench on thu", "or 'reverse_back_extension'"),
+        ("lower on thu", "'lower' is no name that is known here. The sessions of this brief: back, legs"),
+        ("row 3 sets in upper", "'upper' is no name"),
+        ("delts 10 sets", "Did you mean 'front_delts', 'side_delts' or 'rear_delts'?"),
+        ("chest on mon", r"'chest' is a muscle group, .* Name a session \(back, legs\) or an exercise. Did you mean"),
+        ("quads on mon", r"'quads' is a muscle, .* Name a session \(back, legs\) or an exercise.$"),
         ("on thu", "which kind"),
         ("", "nothing is asked for"),
     ],
@@ -129,6 +157,32 @@ def test_demands_that_cannot_be_used(text: str, words: str) -> None:
     instance = instance_of(small())
     with pytest.raises(InputError, match=words):
         with_demand(instance, read_demand(text, instance))
+
+
+@pytest.mark.parametrize(
+    ("text", "patch", "wish"),
+    [
+        ("lats 5 sets", {"goals": {"lats": {"least": 5}}}, True),
+        ("14 sets of lats", {"goals": {"lats": {"least": 14, "aim": 14}}}, True),
+        ("lats >= 16", {"goals": {"lats": {"least": 16, "aim": 16, "most": 16}}}, True),
+        ("Quadriceps 9 sets", {"goals": {"quads": {"least": 9}}}, False),
+        ("without pulldown", {"exercises": {"avoided": ["bodyweight_squat", "lat_pulldown"]}}, False),
+        ("no leg press on mon", {"exercises": {"avoided": ["bodyweight_squat", "leg_press"]}}, False),
+        ("no leg", {"exercises": {"avoided": ["bodyweight_squat", "leg_press", "leg_extension"]}}, False),
+    ],
+)
+def test_what_another_question_answers_is_sent_there(text: str, patch: dict[str, Any], wish: bool) -> None:
+    with pytest.raises(InputError) as caught:
+        read_demand(text, instance_of(small()))
+    advice = caught.value.faults[0].advice
+    found = re.search(r'weekwright what-if BRIEF --set "(.*?)"', advice)
+    assert found is not None
+    assert set_patches(small(), [found[1]]) == {NO_NAME: patch}
+    patched(small(), patch)  # raises where it cannot be asked as it stands
+    named = re.search(r"weekwright why BRIEF --wish (\S+)$", advice)
+    assert (named is not None) == wish
+    if named is not None:
+        check_question(small(), wish=named[1])
 
 
 def test_an_exercise_without_a_kind_is_wanted_or_goes_where_it_fits() -> None:
@@ -158,3 +212,43 @@ def test_where_pins_leave_no_session_the_demand_takes_the_place_of_one() -> None
     assert answer.plan is not None
     # The back has a session to spare: its pin stays.
     assert len(with_demand(instance_of(brief), Demand(kind="back", day=Day.MON))[0].pinned) == 3
+
+
+def test_what_is_added_to_a_pin_is_not_instead_of_it() -> None:
+    pins = [{"kind": "legs", "day": "mon", "exercises": [{"exercise": "leg_press", "sets": 3}]}]
+    instance = instance_of(small(pinned=pins))
+    for demand in (
+        Demand(kind="legs", exercise="leg_extension"),
+        Demand(kind="legs", day=Day.MON, start=dt.time(18)),
+        Demand(kind="legs", exercise="leg_press", place="gym"),
+    ):
+        asked = with_demand(instance, demand)[0].pinned[0]
+        assert asked.day is Day.MON
+        assert ("leg_press", 3) in [(e.exercise, e.sets) for e in asked.exercises], "what is not asked stays"
+        answer = why_not(small(pinned=pins), demand)
+        assert answer.plan is not None
+        assert "instead" not in answer.sentence
+    fewer = why_not(small(pinned=pins), Demand(kind="legs", exercise="leg_press", sets=2))
+    assert fewer.sentence == "You ask for: Leg press with 2 sets in Legs, instead of what is pinned."
+
+
+@pytest.mark.parametrize(
+    ("pins", "text", "sentence"),
+    [
+        ([], "legs on sun", "Legs is asked for on Sunday."),
+        ([], "leg press 3 sets on sat", "Legs is asked for on Saturday with Leg press (3 sets)."),
+        (
+            [{"kind": "legs", "day": "mon", "exercises": [{"exercise": "leg_press"}]}],
+            "legs at home",
+            "Legs is asked for at Spare room, and pinned on Monday with Leg press.",
+        ),
+        ([{"kind": "legs", "day": "mon", "start": "18:00"}], "legs on sun", "Legs is asked for on Sunday."),
+    ],
+)
+def test_a_conflict_tells_what_is_asked_from_what_is_pinned(pins: list[Any], text: str, sentence: str) -> None:
+    brief = small(pinned=pins)
+    answer = why_not(brief, read_demand(text, instance_of(brief)))
+    assert answer.reasons is not None
+    (conflict,) = answer.reasons.conflicts
+    assert sentence in conflict.sentences
+    assert [m.sentence for m in conflict.members if m.switch.startswith("pinned")] == [sentence]

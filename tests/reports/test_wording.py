@@ -46,6 +46,12 @@ def test_times_are_those_of_the_briefs_zone(plan: Plan) -> None:
     assert wording.by_day(plan.model_copy(update={"sessions": (session,)}))[0][1] == [session]
 
 
+def test_light_sets_stand_apart_from_the_working_sets_that_all_else_counts(plan: Plan) -> None:
+    assert wording.week_total(plan).endswith("81 working sets and 4 activation sets")
+    legs = next(session for session in plan.sessions if session.kind == "legs")
+    assert wording.work(legs) == "20 working sets", "the add-on's are working sets"
+
+
 def test_ledger_marks(plan: Plan) -> None:
     row = plan.ledger[0].model_copy(update={"least": 10, "aim": 12, "most": 14})
     marks = [wording.ledger_mark(row.model_copy(update={"counted": sets})) for sets in (9.5, 10, 12, 14.5)]
