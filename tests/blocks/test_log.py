@@ -154,6 +154,26 @@ def test_after_pain_the_next_week_is_lighter_though_every_set_was_over_target() 
     assert told == ["2 reps over target in every set, load -10 % for the pain"]
 
 
+def test_reps_in_reserve_that_fell_short_are_not_told_as_missed_reps() -> None:
+    asked = next(e for s in in_full(block(), 1) for e in s["exercises"] if e["exercise"] == "barbell_back_squat")
+    left = asked["reps_in_reserve"] - 2
+    _, report = log_week(block(), log_of(squat_sessions(0, reps_in_reserve=left)))
+    told = next(e.sentence for s in report.sessions for e in s.exercises if e.exercise == "barbell_back_squat")
+    assert told.startswith(f"all reps done, but {left} in reserve instead of {left + 2}, load -")
+
+
+def test_a_mistyped_load_is_told_and_raises_nothing() -> None:
+    load = squat_load(block(), 1)
+    found, report = log_week(block(), log_of(squat_sessions(0, load_kg=10 * load)))
+    note = next(text for text in report.notes if "mistyped" in text)
+    assert f": {10 * load:g} kg is 10 times the {load:g} kg to be expected; it is kept as logged" in note
+    assert planned(found, 2) == planned(block(), 2)
+    assert 10 * load in {e.load_kg for s in found.logs[0].sessions for e in s.exercises}
+    mended, after = log_week(found, log_of(squat_sessions(2)))
+    assert not any("mistyped" in text for text in after.notes)
+    assert squat_load(mended, 2) > squat_load(found, 2)
+
+
 def test_a_stall_suggests_an_easy_week_after_two_weeks_not_after_one() -> None:
     one, first = log_week(block(), log_of(squat_sessions(-2)))
     assert first.easy_week == ()
