@@ -16,7 +16,7 @@ from scheduler.data import load_catalogue
 from scheduler.domain.block import Block, BlockWeek, WeekRole
 from scheduler.domain.brief import Lift, SessionRecord
 from scheduler.domain.errors import InputError
-from scheduler.domain.log import LogReport, SessionOutcome, WeekLog
+from scheduler.domain.log import LogReport, SessionOutcome, WeekLog, uncleared
 from scheduler.domain.plan import PlanStatus
 from scheduler.instance import Instance
 from scheduler.planning import instance_of
@@ -63,6 +63,8 @@ def log_week(
         lifts=told.lifts,
         behind=dict(told.behind),
         easy=frozenset(chosen),
+        hurt=uncleared(logs),
+        cleared=_cleared(logs),
         rough=ROUGH in block.method,
     )
     if len(logs) < len(course.specs):
@@ -70,6 +72,7 @@ def log_week(
             raise Stopped
         course.weeks += [w.model_copy(update={"outlook": True}) for w in block.weeks[following:]]
     week = told.weeks[number - 1]
+    planned = course.weeks[len(logs)].notes if len(logs) < len(course.specs) else ()
     report = LogReport(
         week=number,
         next_week=following if following <= len(course.specs) else None,
@@ -77,7 +80,7 @@ def log_week(
         formula=formula_line(block.weeks[number - 1].plan.brief),
         behind=tuple(week.waiting.values()),
         easy_week=tuple(_reasons(week, told.weeks)),
-        notes=(*corrections, *week.notes),
+        notes=(*corrections, *week.notes, *planned),
     )
     return settled(course, logs=logs), report
 
@@ -87,6 +90,7 @@ def check_log(block: Block, log: WeekLog) -> tuple[int, tuple[WeekLog, ...], lis
     number = _number(block, log)
     check_names(block.weeks[number - 1], log)
     logs, notes = list(block.logs), []
+    cleared = set(log.cleared)
     if number <= len(logs):
         kinds = instance_of(block.weeks[number - 1].plan.brief).kinds
         again = {(s.kind, s.day) for s in log.sessions}
@@ -95,9 +99,13 @@ def check_log(block: Block, log: WeekLog) -> tuple[int, tuple[WeekLog, ...], lis
                 name = kinds[kind].name
                 notes.append(f"{name} on {day.full_name} was logged before: the new entry takes its place.")
         kept = [s for s in logs[number - 1].sessions if (s.kind, s.day) not in again]
+        cleared.update(logs[number - 1].cleared)
         logs[number - 1] = log.model_copy(update={"sessions": (*kept, *log.sessions)})
     else:
         logs.append(log)
+    # Only pain that was logged before is cleared: what an entry itself says hurts is left out until the next one.
+    update = {"cleared": tuple(sorted(cleared - log.hurt))}
+    logs[number - 1] = logs[number - 1].model_copy(update=update)
     match(block.weeks[number - 1], logs[number - 1])
     return number, tuple(logs), notes
 
@@ -162,6 +170,17 @@ def _retold(block: Block, logs: Sequence[WeekLog], easy: Collection[int]) -> Tol
         told.behind.update(dict.fromkeys(block.brief.goals if number + 1 in easy else waiting, 1))
         told.weeks.append(Week(matched, sessions, notes, waiting, is_easy))
     return told
+
+
+def _cleared(logs: Sequence[WeekLog]) -> dict[str, int]:
+    """Exercises that hurt and are cleared, and the week whose log says so."""
+    still = uncleared(logs)
+    return {
+        key: number
+        for number, log in enumerate(logs, start=1)
+        for key in log.cleared
+        if key not in still and any(key in earlier.hurt for earlier in logs[:number])
+    }
 
 
 def _behind(instance: Instance, week: BlockWeek, done: Sequence[SessionRecord]) -> dict[str, str]:

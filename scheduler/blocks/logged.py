@@ -23,7 +23,7 @@ from scheduler.loads import TRUSTED_REPS_TO_FAILURE
 
 def check_names(week: BlockWeek, log: WeekLog) -> None:
     catalogue = load_catalogue()
-    faults: list[Fault] = []
+    faults: list[Fault] = [*unknown("cleared", "exercise", log.cleared, catalogue.exercises)]
     seen: set[tuple[str, str]] = set()
     for n, session in enumerate(log.sessions):
         where = f"sessions[{n}]"

@@ -139,6 +139,9 @@ def log(
     columns date, kind, exercise, sets, reps, load_kg, reps_in_reserve, pain, start, minutes, place, state. A session
     that is not listed counts as missed; one that is not planned, or an exercise that is not, counts as extra work.
 
+    An exercise that hurt is left out of the weeks after it until a log says that it was looked at: cleared: [EXERCISE],
+    or a row of a .csv with the state cleared.
+
     To correct a week, log it again: what is entered for a kind of session on a day takes the place of what was logged
     for it on that day, the rest stays. So a week may also be logged session by session.
     """
