@@ -56,6 +56,8 @@ class Course:
     """Exercises that hurt and are not cleared."""
     cleared: Mapping[str, int] = field(default_factory=dict)
     """Exercises that hurt and are cleared, and the week whose log says so."""
+    missed: Mapping[str, float] = field(default_factory=dict)
+    """By muscle: sets before sessions were missed, where the last week misses some."""
     rough: bool = False
     """Whether a usual week is not proved best."""
 
@@ -176,6 +178,7 @@ class Course:
             lifts=self.lifts,
             aims=self._aims(spec),
             hurt=self.hurt,
+            missed=self.missed,
             newcomers=self._coming_back(spec),
         )
 

@@ -43,6 +43,7 @@ class Before:
         lifts: what its loads come from; None: the brief's own lifts.
         aims: by muscle, the per cent of the path where it is not the week's own.
         hurt: exercises that hurt and are not cleared.
+        missed: by muscle, where its ramp starts: the sets before sessions were missed, if the week before misses some.
     """
 
     records: Sequence[SessionRecord] = ()
@@ -52,6 +53,7 @@ class Before:
     lifts: tuple[Lift, ...] | None = None
     aims: Mapping[str, int] = field(default_factory=dict)
     hurt: tuple[str, ...] = ()
+    missed: Mapping[str, float] = field(default_factory=dict)
     newcomers: tuple[str, ...] = ()
     demanded: tuple[str, ...] = ()
     shut: Mapping[str, frozenset[Day]] = field(default_factory=dict)
@@ -229,6 +231,8 @@ def _with_neighbours(base: Brief, spec: WeekSpec, before: Before) -> Brief:
     rules = dict(base.rules)
     if before.after_easy and "ramp" not in base.rules:
         rules["ramp"] = {"mode": "off"}
+    if before.missed:
+        rules["ramp"] = {**rules.get("ramp", {}), "before_missed": dict(before.missed)}
     lifter = base.lifter if before.lifts is None else base.lifter.model_copy(update={"lifts": before.lifts})
     kinds = {
         key: kind.model_copy(update={"days": tuple(d for d in kind.days or DAYS if d not in before.shut[key])})

@@ -130,6 +130,54 @@ def test_missed_work_is_not_piled_on() -> None:
     assert missed.done is None
 
 
+def before_missed(found: Block, number: int) -> Any:
+    return found.weeks[number - 1].plan.brief.rules.get("ramp", {}).get("before_missed")
+
+
+def without_lower(found: Block, number: int) -> list[dict[str, Any]]:
+    return [s for s in as_planned(found, number) if s["kind"] != "lower"]
+
+
+def quads(found: Block, number: int) -> float:
+    return next(r for r in found.rows if r.target == "quads").weeks[number - 1].counted
+
+
+def test_a_missed_session_does_not_halve_the_next_week() -> None:
+    """Ogasawara et al. 2011, Clin Physiol Funct Imaging 31:399-404: three weeks without training cost 15 men neither
+    strength nor muscle, so the ramp goes on from the week before the miss; in the first week from what was planned."""
+    found, _ = log_week(block(), log_of(without_lower(block(), 1)))
+    assert quads(found, 2) == quads(block(), 1) == before_missed(found, 2)["quads"] == 4
+    one, _ = log_week(block(), log_of(as_planned(block(), 1)))
+    assert before_missed(one, 2) is None
+    two, _ = log_week(one, log_of(without_lower(one, 2), 2))
+    assert before_missed(two, 3)["quads"] == quads(one, 1)
+
+
+def test_after_pain_the_ramp_starts_from_what_was_done() -> None:
+    sessions = hurting("lat_pulldown")
+    found, _ = log_week(block(), log_of([s for s in sessions if s["kind"] != "lower"]))
+    assert before_missed(found, 2) is None
+    assert quads(found, 2) < quads(block(), 1)
+
+
+def test_after_more_weeks_with_a_miss_than_detrain_nobody_the_ramp_starts_from_what_was_done() -> None:
+    found = plan_block(small(), BlockSettings(weeks=5, easy_weeks=0))
+    told = []
+    for number in range(1, 5):
+        found, _ = log_week(found, log_of(without_lower(found, number), number))
+        told.append((before_missed(found, number + 1) or {}).get("quads"))
+    assert told == [4, 4, 4, None]
+
+
+def test_an_easy_week_is_no_ground_for_a_ramp_after_a_miss() -> None:
+    found = plan_block(small(), BlockSettings(weeks=4, easy_weeks=2))
+    assert [w.role.value for w in found.weeks] == ["build", "build", "easy", "build", "build", "easy"]
+    for number in range(1, 4):
+        found, _ = log_week(found, log_of(as_planned(found, number), number))
+    found, _ = log_week(found, log_of(without_lower(found, 4), 4))
+    assert before_missed(found, 5)["quads"] == quads(found, 2) > quads(found, 3)
+
+
 def test_recovery_carries_over_from_what_was_done() -> None:
     """The last upper session was done on Sunday evening, so no upper session may come on Monday evening."""
     sessions = as_planned(block(), 1)
