@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 
 from scheduler.answers.replan import record_of
 from scheduler.blocks import referee
-from scheduler.blocks.figures import distinct_asked, exercises_of
+from scheduler.blocks.figures import distinct_asked, exercises_of, instance_alone
 from scheduler.blocks.schedule import WeekSpec, reserve_of, schedule
 from scheduler.blocks.turnover import newcomers, possible, turned_over
 from scheduler.blocks.weeks import (
@@ -26,8 +26,8 @@ from scheduler.data import load_catalogue
 from scheduler.domain import wording
 from scheduler.domain.block import BlockSettings, BlockWeek, WeekRole
 from scheduler.domain.brief import Brief, Lift, SessionRecord
-from scheduler.domain.plan import Plan, PlanStatus
-from scheduler.domain.units import DAYS, Day
+from scheduler.domain.plan import Entry, Plan, PlannedSession, PlanStatus, Role
+from scheduler.domain.units import DAYS, GRAMS_PER_KG, Day
 from scheduler.planning import instance_of, solve
 from scheduler.week.solver import Cancel, Limits
 
@@ -187,6 +187,32 @@ class Course:
         if week.number in self.done:
             return self.done[week.number]
         return tuple(record_of(s) for s in week.plan.sessions)
+
+    def outlook(self, week: BlockWeek) -> BlockWeek:
+        """A week as it was planned before the log: loads by the lifts that are known now, none for what is left out."""
+        spec = self.specs[week.number - 1]
+        lifter = base_of(self.brief, spec).lifter
+        if self.lifts is not None:
+            lifter = lifter.model_copy(update={"lifts": self.lifts})
+        brief = week.plan.brief.model_copy(update={"lifter": lifter})
+        offers = instance_alone(brief).offers
+        left_out = {*exercises_of([week])}.intersection(self.hurt).difference(self._staying(spec))
+
+        def loaded(session: PlannedSession, entry: Entry) -> Entry:
+            if entry.role is Role.ACTIVATION:
+                return entry
+            if entry.exercise in left_out:
+                return entry.model_copy(update={"load_kg": None})
+            offer = offers.get((entry.exercise, session.place or "", entry.zone))
+            grams = offer.load_grams if offer is not None else None
+            return entry.model_copy(update={"load_kg": None if grams is None else grams / GRAMS_PER_KG})
+
+        sessions = tuple(
+            session.model_copy(update={"entries": tuple(loaded(session, e) for e in session.entries)})
+            for session in week.plan.sessions
+        )
+        plan = week.plan.model_copy(update={"brief": brief, "sessions": sessions})
+        return week.model_copy(update={"plan": plan, "outlook": True, "left_out": tuple(sorted(left_out))})
 
     def _contents(self, spec: WeekSpec, usual: Sequence[SessionRecord]) -> list[SessionRecord]:
         """Exercises to keep: those of the last week that built, under the same patch if there is one in the phase.

@@ -73,7 +73,7 @@ def log_week(
     if len(logs) < len(course.specs):
         if course.plan_next().plan.status is PlanStatus.STOPPED and not course.weeks[-1].plan.tiers:
             raise Stopped
-        course.weeks += [w.model_copy(update={"outlook": True}) for w in block.weeks[following:]]
+        course.weeks += map(course.outlook, block.weeks[following:])
     week = told.weeks[number - 1]
     planned = course.weeks[len(logs)].notes if len(logs) < len(course.specs) else ()
     report = LogReport(

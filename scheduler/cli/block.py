@@ -212,7 +212,7 @@ def _check_outs(outs: tuple[Path, ...]) -> None:
 
 def write_block(found: Block, outs: tuple[Path, ...]) -> None:
     """Write a block to files, each by the end of its name."""
-    from scheduler.calendars import write_all_ics
+    from scheduler.calendars import write_block_ics
     from scheduler.reports.block import asked_rows, block_csv, render_block_html
     from scheduler.reports.picture import draw_block
 
@@ -220,7 +220,7 @@ def write_block(found: Block, outs: tuple[Path, ...]) -> None:
         if out.suffix == ".json":
             out.write_text(found.model_dump_json(indent=2) + "\n", encoding="utf-8")
         elif out.suffix == ".ics":
-            out.write_bytes(write_all_ics([week.plan for week in found.weeks]))
+            out.write_bytes(write_block_ics(found))
         elif out.suffix == ".html":
             out.write_text(render_block_html(found), encoding="utf-8")
         elif out.suffix == ".csv":

@@ -69,6 +69,7 @@ def test_an_unchanged_log_reproduces_the_planned_next_week(write: Any) -> None:
     assert found.weeks[1].plan.brief == block().weeks[1].plan.brief
     assert found.weeks[1].plan.sessions == block().weeks[1].plan.sessions
     assert [w.outlook for w in found.weeks] == [False, False, True]
+    assert found.weeks[2] == block().weeks[2].model_copy(update={"outlook": True})
     assert report.behind == ()
     assert report.easy_week == ()
     assert all(e.sentence == "as planned" for s in report.sessions for e in s.exercises)
@@ -350,12 +351,15 @@ def test_a_session_entered_again_takes_the_place_of_what_was_logged() -> None:
     """Logged wrongly and then rightly is the same as logged rightly at once."""
     right = log_of(squat_sessions(2))
     wrong, _ = log_week(block(), log_of(squat_sessions(-2)))
+    assert squat_load(wrong, 3) < squat_load(block(), 3)
     again = log_of([s for s in squat_sessions(2) if s["kind"] == "lower"])
     mended, report = log_week(wrong, again)
     at_once, _ = log_week(block(), right)
     assert len(mended.logs) == 1
     assert {s.kind: s for s in mended.logs[0].sessions} == {s.kind: s for s in right.sessions}
     assert planned(mended, 2) == planned(at_once, 2)
+    assert mended.weeks[2] == at_once.weeks[2]
+    assert squat_load(mended, 3) > squat_load(block(), 3)
     assert (mended.lifts, mended.behind) == (at_once.lifts, at_once.behind)
     note = report.notes[0]
     assert note.startswith("Lower on ")
