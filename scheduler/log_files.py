@@ -29,7 +29,7 @@ COLUMNS: dict[str, Callable[[str], Any]] = {
     "place": str,
     "state": str,
 }
-STATES = ("", "done", "missed", "as planned")
+STATES = ("", "done", "missed", "as planned", "cleared")
 
 
 def read_log(path: Path) -> WeekLog:
@@ -47,7 +47,10 @@ def read_log(path: Path) -> WeekLog:
 
 
 def log_of_csv(data: bytes, *, source: str = "log.csv") -> WeekLog:
-    """A log from comma-separated values: date, kind, and exercise with its numbers, or state missed or as planned."""
+    """A log from comma-separated values: date, kind, and exercise with its numbers, or state missed or as planned.
+
+    A row of an exercise with the state cleared is of no session.
+    """
     try:
         text = data.decode("utf-8-sig")
         rows = list(csv.DictReader(io.StringIO(text, newline=""), strict=True))
@@ -61,6 +64,7 @@ def log_of_csv(data: bytes, *, source: str = "log.csv") -> WeekLog:
         raise InputError.single(source, f"unknown column {strange[0]!r}", nearest(str(strange[0]), COLUMNS))
     faults: list[Fault] = []
     sessions: dict[tuple[str, str], dict[str, Any]] = {}
+    cleared: list[str] = []
     mondays = set()
     for number, row in enumerate(rows, start=2):
         values = _values(row, f"{source}, line {number}", faults)
@@ -68,6 +72,9 @@ def log_of_csv(data: bytes, *, source: str = "log.csv") -> WeekLog:
         if date is None:
             continue
         mondays.add(date - dt.timedelta(days=date.weekday()))
+        if values.get("state") == "cleared":
+            cleared.append(values.get("exercise", ""))
+            continue
         session = sessions.setdefault(
             (date.isoformat(), str(values.get("kind", ""))),
             {"kind": values.pop("kind", ""), "day": DAYS[date.weekday()].value, "exercises": []},
@@ -77,7 +84,9 @@ def log_of_csv(data: bytes, *, source: str = "log.csv") -> WeekLog:
         if state in ("missed", "as planned"):
             session[state.replace(" ", "_")] = True
         elif state not in STATES:
-            faults.append(Fault(f"{source}, line {number}", f"{state!r} is no state", "Write missed or as planned"))
+            faults.append(
+                Fault(f"{source}, line {number}", f"{state!r} is no state", "Write missed, as planned or cleared")
+            )
         session |= {key: values.pop(key) for key in ("start", "minutes", "place") if key in values}
         if values:
             session["exercises"].append(values)
@@ -85,7 +94,8 @@ def log_of_csv(data: bytes, *, source: str = "log.csv") -> WeekLog:
         faults.append(Fault(source, "the dates lie in several weeks", "Log one week in a file"))
     if faults:
         raise InputError(faults)
-    return validate(WeekLog, {"week": min(mondays).isoformat(), "sessions": list(sessions.values())})
+    log = {"week": min(mondays).isoformat(), "sessions": list(sessions.values()), "cleared": cleared}
+    return validate(WeekLog, log)
 
 
 def _values(row: dict[str, Any], where: str, faults: list[Fault]) -> dict[str, Any]:

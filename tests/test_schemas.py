@@ -67,6 +67,12 @@ def test_a_log_fits() -> None:
         """
     log = yaml.safe_load(text)
     validate(log, "log")
-    for wrong in ({"sessions": []}, {**log, "day": "mon"}, {**log, "sessions": [{"kind": "upper", "day": "monday"}]}):
+    validate({**log, "cleared": ["leg_press"]}, "log")
+    for wrong in (
+        {"sessions": []},
+        {**log, "cleared": [1]},
+        {**log, "day": "mon"},
+        {**log, "sessions": [{"kind": "upper", "day": "monday"}]},
+    ):
         with pytest.raises(jsonschema.ValidationError):
             validate(wrong, "log")

@@ -10,7 +10,7 @@ from starlette.responses import Response
 
 from api.documents import CALENDAR
 from api.store import Job
-from scheduler.calendars import write_all_ics, write_ics
+from scheduler.calendars import write_block_ics, write_ics
 from scheduler.domain.block import Block
 from scheduler.domain.plan import Plan
 from scheduler.reports import render_csv, render_html
@@ -53,8 +53,7 @@ def exported_block(job: Job, form: str, headers: dict[str, str]) -> Response:
         draw_block(asked_rows(block), block.weeks, drawn)
         return Response(drawn.getvalue(), media_type=SVG, headers=every | {"Content-Security-Policy": _PAGE_POLICY})
     stamp, sequence = _revision(job)
-    plans = [week.plan for week in block.weeks]
-    return Response(write_all_ics(plans, sequence=sequence, stamp=stamp), media_type=CALENDAR, headers=every)
+    return Response(write_block_ics(block, sequence=sequence, stamp=stamp), media_type=CALENDAR, headers=every)
 
 
 def _revision(job: Job) -> tuple[dt.datetime, int]:

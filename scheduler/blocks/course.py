@@ -8,12 +8,13 @@ from dataclasses import dataclass, field, replace
 
 from scheduler.answers.replan import record_of
 from scheduler.blocks import referee
-from scheduler.blocks.figures import distinct_asked, exercises_of
+from scheduler.blocks.figures import distinct_asked, exercises_of, instance_alone
 from scheduler.blocks.schedule import WeekSpec, reserve_of, schedule
-from scheduler.blocks.turnover import newcomers, turned_over
+from scheduler.blocks.turnover import newcomers, possible, turned_over
 from scheduler.blocks.weeks import (
     Before,
     Ease,
+    asked_for,
     at_week,
     base_of,
     build_brief,
@@ -25,8 +26,8 @@ from scheduler.data import load_catalogue
 from scheduler.domain import wording
 from scheduler.domain.block import BlockSettings, BlockWeek, WeekRole
 from scheduler.domain.brief import Brief, Lift, SessionRecord
-from scheduler.domain.plan import Plan, PlanStatus
-from scheduler.domain.units import DAYS, Day
+from scheduler.domain.plan import Entry, Plan, PlannedSession, PlanStatus, Role
+from scheduler.domain.units import DAYS, GRAMS_PER_KG, Day
 from scheduler.planning import instance_of, solve
 from scheduler.week.solver import Cancel, Limits
 
@@ -51,6 +52,12 @@ class Course:
     lifts: tuple[Lift, ...] | None = None
     behind: Mapping[str, int] = field(default_factory=dict)
     easy: frozenset[int] = frozenset()
+    hurt: tuple[str, ...] = ()
+    """Exercises that hurt and are not cleared."""
+    cleared: Mapping[str, int] = field(default_factory=dict)
+    """Exercises that hurt and are cleared, and the week whose log says so."""
+    missed: Mapping[str, float] = field(default_factory=dict)
+    """By muscle: sets before sessions were missed, where the last week misses some."""
     rough: bool = False
     """Whether a usual week is not proved best."""
 
@@ -63,7 +70,10 @@ class Course:
         spec = self.specs[len(self.weeks)]
         easy = spec.role is WeekRole.EASY or spec.number in self.easy
         usual = self._usual(spec)
-        notes: list[str] = []
+        notes = [*self._pain_notes(spec)]
+        if self._staying(spec):
+            # Where it hurt nobody is to come nearer to failure.
+            spec = replace(spec, reps_in_reserve=max(spec.reps_in_reserve, self.weeks[-1].reps_in_reserve))
         if easy and self.weeks:
             plan, reserve = self._easy_week(spec, usual, notes)
         else:
@@ -130,6 +140,34 @@ class Course:
         last = self.weeks[-1].plan
         return tuple(at_week(record_of(s), 1 - self.weeks[-1].number, self.brief) for s in last.sessions)
 
+    def _staying(self, spec: WeekSpec) -> list[str]:
+        """What hurt and comes in spite of it, for the brief wants or pins it."""
+        asked = asked_for(base_of(self.brief, spec))
+        return [key for key in self.hurt if key in asked]
+
+    def _pain_notes(self, spec: WeekSpec) -> Iterable[str]:
+        staying = self._staying(spec)
+        for key in self.hurt:
+            name = load_catalogue().exercises[key].name
+            if key in staying:
+                yield (
+                    f"{name} hurt and stays only because the brief asks for it: with lowered loads and no fewer reps "
+                    "in reserve, until a log says that it is cleared."
+                )
+            else:
+                yield f"{name} hurt and is left out until a log says that it is cleared."
+
+    def _coming_back(self, spec: WeekSpec) -> tuple[str, ...]:
+        """What hurt, is cleared, and has not come since: no week before this one holds it, so it is asked for anew."""
+        away = [
+            key
+            for key, week in self.cleared.items()
+            if key in exercises_of(self.weeks[:week])
+            and key not in exercises_of(w for w in self.weeks[week:] if w.role is WeekRole.BUILD)
+        ]
+        there = set(possible(instance_of(base_of(self.brief, spec, self.hurt)))) if away else ()
+        return tuple(key for key in away if key in there)
+
     def _before(self, spec: WeekSpec, usual: Sequence[SessionRecord]) -> Before:
         records = [r for week in self.weeks for r in self.records(week)]
         return Before(
@@ -139,6 +177,9 @@ class Course:
             after_easy=bool(self.weeks) and self.weeks[-1].role is WeekRole.EASY,
             lifts=self.lifts,
             aims=self._aims(spec),
+            hurt=self.hurt,
+            missed=self.missed,
+            newcomers=self._coming_back(spec),
         )
 
     def records(self, week: BlockWeek) -> tuple[SessionRecord, ...]:
@@ -146,6 +187,32 @@ class Course:
         if week.number in self.done:
             return self.done[week.number]
         return tuple(record_of(s) for s in week.plan.sessions)
+
+    def outlook(self, week: BlockWeek) -> BlockWeek:
+        """A week as it was planned before the log: loads by the lifts that are known now, none for what is left out."""
+        spec = self.specs[week.number - 1]
+        lifter = base_of(self.brief, spec).lifter
+        if self.lifts is not None:
+            lifter = lifter.model_copy(update={"lifts": self.lifts})
+        brief = week.plan.brief.model_copy(update={"lifter": lifter})
+        offers = instance_alone(brief).offers
+        left_out = {*exercises_of([week])}.intersection(self.hurt).difference(self._staying(spec))
+
+        def loaded(session: PlannedSession, entry: Entry) -> Entry:
+            if entry.role is Role.ACTIVATION:
+                return entry
+            if entry.exercise in left_out:
+                return entry.model_copy(update={"load_kg": None})
+            offer = offers.get((entry.exercise, session.place or "", entry.zone))
+            grams = offer.load_grams if offer is not None else None
+            return entry.model_copy(update={"load_kg": None if grams is None else grams / GRAMS_PER_KG})
+
+        sessions = tuple(
+            session.model_copy(update={"entries": tuple(loaded(session, e) for e in session.entries)})
+            for session in week.plan.sessions
+        )
+        plan = week.plan.model_copy(update={"brief": brief, "sessions": sessions})
+        return week.model_copy(update={"plan": plan, "outlook": True, "left_out": tuple(sorted(left_out))})
 
     def _contents(self, spec: WeekSpec, usual: Sequence[SessionRecord]) -> list[SessionRecord]:
         """Exercises to keep: those of the last week that built, under the same patch if there is one in the phase.
@@ -161,7 +228,7 @@ class Course:
         if not spec.opens_phase:
             return records
         used = [e.exercise for w in self.weeks for s in w.plan.sessions for e in s.entries]
-        return turned_over(records, base_of(self.brief, spec), self.settings, used)
+        return turned_over(records, base_of(self.brief, spec, self.hurt), self.settings, used)
 
     def _aims(self, spec: WeekSpec) -> dict[str, int]:
         """The path of muscles that stand back."""
@@ -208,14 +275,14 @@ class Course:
         """
         if not spec.opens_phase:
             return before  # the phase keeps its exercises anyway
-        base = base_of(self.brief, spec)
+        base = base_of(self.brief, spec, self.hurt)
         instance = instance_of(self.brief)
         left = max(s.phase for s in self.specs if s.role is WeekRole.BUILD) - spec.phase + 1
         held = {*exercises_of(self.weeks), *(e.exercise for r in before.contents for e in r.exercises)}
         demanded = newcomers(base, self.settings.distinct, held, left)
         usual = {key: distinct_asked(instance, self.settings, key) or 0 for key in instance.targets}
         wished = newcomers(base, usual, held | set(demanded), left)
-        return replace(before, newcomers=(*demanded, *wished), demanded=demanded)
+        return replace(before, newcomers=(*before.newcomers, *demanded, *wished), demanded=demanded)
 
     def _lets_follow(self, spec: WeekSpec, plan: Plan) -> bool:
         """Whether the usual sessions of the next week, calendar aside, keep the musts after this plan."""

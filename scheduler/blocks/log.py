@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import takewhile
 
 from scheduler.answers.replan import record_of
 from scheduler.answers.variants import Stopped
@@ -16,8 +17,9 @@ from scheduler.data import load_catalogue
 from scheduler.domain.block import Block, BlockWeek, WeekRole
 from scheduler.domain.brief import Lift, SessionRecord
 from scheduler.domain.errors import InputError
-from scheduler.domain.log import LogReport, SessionOutcome, WeekLog
+from scheduler.domain.log import LoggedExercise, LogReport, SessionOutcome, WeekLog, uncleared
 from scheduler.domain.plan import PlanStatus
+from scheduler.domain.units import MOST_SETS, sets_from_quarters
 from scheduler.instance import Instance
 from scheduler.planning import instance_of
 from scheduler.week.solver import Cancel, Limits
@@ -63,13 +65,17 @@ def log_week(
         lifts=told.lifts,
         behind=dict(told.behind),
         easy=frozenset(chosen),
+        hurt=uncleared(logs),
+        cleared=_cleared(logs),
+        missed=_before_missed(block, told),
         rough=ROUGH in block.method,
     )
     if len(logs) < len(course.specs):
         if course.plan_next().plan.status is PlanStatus.STOPPED and not course.weeks[-1].plan.tiers:
             raise Stopped
-        course.weeks += [w.model_copy(update={"outlook": True}) for w in block.weeks[following:]]
+        course.weeks += map(course.outlook, block.weeks[following:])
     week = told.weeks[number - 1]
+    planned = course.weeks[len(logs)].notes if len(logs) < len(course.specs) else ()
     report = LogReport(
         week=number,
         next_week=following if following <= len(course.specs) else None,
@@ -77,7 +83,7 @@ def log_week(
         formula=formula_line(block.weeks[number - 1].plan.brief),
         behind=tuple(week.waiting.values()),
         easy_week=tuple(_reasons(week, told.weeks)),
-        notes=(*corrections, *week.notes),
+        notes=(*corrections, *week.notes, *planned),
     )
     return settled(course, logs=logs), report
 
@@ -87,6 +93,7 @@ def check_log(block: Block, log: WeekLog) -> tuple[int, tuple[WeekLog, ...], lis
     number = _number(block, log)
     check_names(block.weeks[number - 1], log)
     logs, notes = list(block.logs), []
+    cleared = set(log.cleared)
     if number <= len(logs):
         kinds = instance_of(block.weeks[number - 1].plan.brief).kinds
         again = {(s.kind, s.day) for s in log.sessions}
@@ -95,9 +102,13 @@ def check_log(block: Block, log: WeekLog) -> tuple[int, tuple[WeekLog, ...], lis
                 name = kinds[kind].name
                 notes.append(f"{name} on {day.full_name} was logged before: the new entry takes its place.")
         kept = [s for s in logs[number - 1].sessions if (s.kind, s.day) not in again]
+        cleared.update(logs[number - 1].cleared)
         logs[number - 1] = log.model_copy(update={"sessions": (*kept, *log.sessions)})
     else:
         logs.append(log)
+    # Only pain that was logged before is cleared: what an entry itself says hurts is left out until the next one.
+    update = {"cleared": tuple(sorted(cleared - log.hurt))}
+    logs[number - 1] = logs[number - 1].model_copy(update=update)
     match(block.weeks[number - 1], logs[number - 1])
     return number, tuple(logs), notes
 
@@ -135,6 +146,15 @@ class Week:
     """Muscles whose path waits a week, and why."""
     easy: bool
 
+    @property
+    def rows(self) -> list[LoggedExercise]:
+        return [row for pair in self.matched if pair.logged is not None for row in pair.logged.exercises]
+
+    @property
+    def missed(self) -> bool:
+        """Whether a session was missed, so far as the log says not for pain."""
+        return any(pair.planned and pair.missed for pair in self.matched) and not any(row.pain for row in self.rows)
+
 
 @dataclass
 class Told:
@@ -164,16 +184,25 @@ def _retold(block: Block, logs: Sequence[WeekLog], easy: Collection[int]) -> Tol
     return told
 
 
+def _cleared(logs: Sequence[WeekLog]) -> dict[str, int]:
+    """Exercises that hurt and are cleared, and the week whose log says so."""
+    still = uncleared(logs)
+    return {
+        key: number
+        for number, log in enumerate(logs, start=1)
+        for key in log.cleared
+        if key not in still and any(key in earlier.hurt for earlier in logs[:number])
+    }
+
+
 def _behind(instance: Instance, week: BlockWeek, done: Sequence[SessionRecord]) -> dict[str, str]:
     """Muscles that got too little of what was planned: missed work is not piled on, their path waits a week."""
     percent = load_catalogue().default_int("log_done_percent")
-    planned = [record_of(s) for s in week.plan.sessions]
+    planned = _totals(instance, [record_of(s) for s in week.plan.sessions])
+    totals = _totals(instance, done)
     found = {}
     for key, target in instance.targets.items():
-        asked, got = (
-            sum(e.sets * instance.counted(e.exercise, key) for r in sessions for e in r.exercises)
-            for sessions in (planned, done)
-        )
+        asked, got = planned[key], totals[key]
         if asked and got * 100 < percent * asked:
             found[key] = (
                 f"{target.name}: {got / 4:g} of {asked / 4:g} counted sets done, less than {percent} %; the next "
@@ -182,14 +211,39 @@ def _behind(instance: Instance, week: BlockWeek, done: Sequence[SessionRecord]) 
     return found
 
 
+def _totals(instance: Instance, sessions: Sequence[SessionRecord]) -> dict[str, int]:
+    """Counted quarter sets of each target."""
+    rows = [e for session in sessions for e in session.exercises]
+    return {key: sum(e.sets * instance.counted(e.exercise, key) for e in rows) for key in instance.targets}
+
+
+def _before_missed(block: Block, told: Told) -> dict[str, float]:
+    """By muscle, the most sets that were done since the last building week without a miss, that week among them.
+
+    So short a break detrains nobody, and the next week need not begin from what little was done. Nothing where the last
+    week misses no session, or too many weeks in a row do. Where no week was whole, the first counts as it was planned.
+    """
+    building = [(number, week) for number, week in enumerate(told.weeks, start=1) if not week.easy]
+    run = [number for number, _ in takewhile(lambda pair: pair[1].missed, reversed(building))]
+    if told.weeks[-1].easy or not 1 <= len(run) <= load_catalogue().default_int("log_missed_weeks"):
+        return {}
+    if len(run) < len(building):
+        whole = told.done[building[-len(run) - 1][0]]
+    else:
+        whole = tuple(record_of(s) for s in block.weeks[run[-1] - 1].plan.sessions)
+    instance = instance_of(block.brief)
+    totals = [_totals(instance, sessions) for sessions in (whole, *(told.done[number] for number in run))]
+    # No week can ask for more than MOST_SETS, whatever a log says was done.
+    return {key: min(MOST_SETS, sets_from_quarters(max(found[key] for found in totals))) for key in instance.targets}
+
+
 def _reasons(week: Week, weeks: Sequence[Week]) -> Iterator[str]:
     """Why the next week should be easy: pain in the week just logged, or targets missed several weeks in a row."""
     catalogue = load_catalogue()
-    for pair in week.matched:
-        for row in pair.logged.exercises if pair.logged is not None else ():
-            if row.pain:
-                name = catalogue.exercises[row.exercise].name
-                yield f"Pain at {name} ({row.pain}): stop what hurts and have it looked at before it is loaded again."
+    for row in week.rows:
+        if row.pain:
+            name = catalogue.exercises[row.exercise].name
+            yield f"Pain at {name} ({row.pain}): stop what hurts and have it looked at before it is loaded again."
     span = catalogue.default_int("log_stall_weeks")
     last = weeks[-span:]
     if len(last) < span or any(w.easy for w in last):

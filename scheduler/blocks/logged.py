@@ -23,7 +23,7 @@ from scheduler.loads import TRUSTED_REPS_TO_FAILURE
 
 def check_names(week: BlockWeek, log: WeekLog) -> None:
     catalogue = load_catalogue()
-    faults: list[Fault] = []
+    faults: list[Fault] = [*unknown("cleared", "exercise", log.cleared, catalogue.exercises)]
     seen: set[tuple[str, str]] = set()
     for n, session in enumerate(log.sessions):
         where = f"sessions[{n}]"
@@ -131,6 +131,11 @@ def outcomes(
             notes.append(
                 f"{name}: a set of more than {TRUSTED_REPS_TO_FAILURE} reps to failure tells little of its maximum."
             )
+        notes += (
+            f"{name}: {load:g} kg is {float(f'{load / expected:.2g}'):g} times the {expected:g} kg to be expected; it "
+            "is kept as logged, but loads are not worked out from it. If it is mistyped, log the session again."
+            for load, expected in result.strange
+        )
     sessions = tuple(_session_outcome(week, instance, pair, results, before=lifts, after=now) for pair in matched)
     return tuple(now.values()), sessions, notes
 
@@ -191,7 +196,10 @@ def _sentence(asked: int, done: int, told: Progress | None) -> str:
         parts.append(f"{asked - done} of {asked} sets missed")
     elif done > asked:
         parts.append(f"{counted(done - asked, 'set')} more than planned")
-    if told is not None and told.reps_over:
+    if told is not None and told.reserve is not None:
+        left, planned = told.reserve
+        parts.append(f"all reps done, {'but' if left < planned else 'with'} {left} in reserve instead of {planned}")
+    elif told is not None and told.reps_over:
         side = "over" if told.reps_over > 0 else "under"
         parts.append(f"{counted(abs(told.reps_over), 'rep')} {side} target in every set")
     if told is not None and told.lift is not None:

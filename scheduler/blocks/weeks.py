@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -42,6 +42,8 @@ class Before:
         shut: by kind of session, days that are shut to it, so that the week after can be as usual.
         lifts: what its loads come from; None: the brief's own lifts.
         aims: by muscle, the per cent of the path where it is not the week's own.
+        hurt: exercises that hurt and are not cleared.
+        missed: by muscle, where its ramp starts: the sets before sessions were missed, if the week before misses some.
     """
 
     records: Sequence[SessionRecord] = ()
@@ -50,13 +52,18 @@ class Before:
     after_easy: bool = False
     lifts: tuple[Lift, ...] | None = None
     aims: Mapping[str, int] = field(default_factory=dict)
+    hurt: tuple[str, ...] = ()
+    missed: Mapping[str, float] = field(default_factory=dict)
     newcomers: tuple[str, ...] = ()
     demanded: tuple[str, ...] = ()
     shut: Mapping[str, frozenset[Day]] = field(default_factory=dict)
 
 
-def base_of(brief: Brief, spec: WeekSpec) -> Brief:
-    """The week's own demands: the base brief with the week's patches, on its own dates. Raises InputError."""
+def base_of(brief: Brief, spec: WeekSpec, hurt: Iterable[str] = ()) -> Brief:
+    """The week's own demands: the base brief with the week's patches, on its own dates. Raises InputError.
+
+    What hurt and is not cleared is avoided, unless the coach's own word for the week is to have it.
+    """
     try:
         changed = patched(brief, spec.changes)
     except InputError as error:
@@ -73,7 +80,18 @@ def base_of(brief: Brief, spec: WeekSpec) -> Brief:
     if spec.number > 1:
         update |= {"done": (), "not_before": None, "previous": ()}
     changed = changed.model_copy(update=update)
-    return changed.model_copy(update={"busy": tuple(_busy_near(changed, changed.busy))})
+    pool, asked = changed.exercises, asked_for(changed)
+    avoided = dict.fromkeys((*pool.avoided, *(key for key in hurt if key not in asked)))
+    update = {
+        "busy": tuple(_busy_near(changed, changed.busy)),
+        "exercises": pool.model_copy(update={"avoided": tuple(avoided)}),
+    }
+    return changed.model_copy(update=update)
+
+
+def asked_for(brief: Brief) -> tuple[str, ...]:
+    """Exercises that the brief itself wants or pins."""
+    return (*brief.exercises.wanted, *(e.exercise for pin in brief.pinned for e in pin.exercises))
 
 
 def rhythm_brief(brief: Brief, spec: WeekSpec, usual: Sequence[SessionRecord]) -> Brief:
@@ -91,7 +109,7 @@ def rhythm_brief(brief: Brief, spec: WeekSpec, usual: Sequence[SessionRecord]) -
 
 def build_brief(brief: Brief, spec: WeekSpec, before: Before) -> Brief:
     """A week that builds: aims along the path, recovery from the weeks before, days and times as usual."""
-    base = _with_neighbours(base_of(brief, spec), spec, before)
+    base = _with_neighbours(base_of(brief, spec, before.hurt), spec, before)
     wanted = dict.fromkeys((*base.exercises.wanted, *before.newcomers))
     update: dict[str, Any] = {
         "goals": path_goals(base, spec.path_percent, before.aims),
@@ -116,8 +134,9 @@ def easy_brief(brief: Brief, spec: WeekSpec, before: Before, ease: Ease, *, same
 
     What a week that builds asks for - least sets, hits, variety, the mix of rep zones, length - is not asked of it.
     """
-    base = _with_neighbours(base_of(brief, spec), spec, before)
-    fewer = [_cut(record, ease.sets_percent) for record in _allowed(base, before.contents)]
+    base = _with_neighbours(base_of(brief, spec, before.hurt), spec, before)
+    avoided = base.exercises.avoided
+    fewer = [_cut(record, ease.sets_percent, avoided) for record in _allowed(base, before.contents)]
     cut_sets = {kind: [sum(e.sets for e in r.exercises) for r in fewer if r.kind == kind] for kind in base.kinds}
     prescription = base.prescription
     per_exercise = prescription.sets_per_exercise
@@ -183,9 +202,9 @@ def _pin(record: SessionRecord) -> Pin:
     return Pin(kind=record.kind, exercises=tuple(PinnedExercise(exercise=k, sets=n) for k, n in rows.items()))
 
 
-def _cut(record: SessionRecord, percent: int) -> SessionRecord:
+def _cut(record: SessionRecord, percent: int, avoided: Collection[str]) -> SessionRecord:
     rows = (e.model_copy(update={"sets": -(-e.sets * percent // 100)}) for e in record.exercises)
-    return record.model_copy(update={"exercises": tuple(e for e in rows if e.sets)})
+    return record.model_copy(update={"exercises": tuple(e for e in rows if e.sets and e.exercise not in avoided)})
 
 
 def _easy_goal(goal: MuscleGoal, target: Target) -> MuscleGoal:
@@ -212,6 +231,8 @@ def _with_neighbours(base: Brief, spec: WeekSpec, before: Before) -> Brief:
     rules = dict(base.rules)
     if before.after_easy and "ramp" not in base.rules:
         rules["ramp"] = {"mode": "off"}
+    if before.missed:
+        rules["ramp"] = {**rules.get("ramp", {}), "before_missed": dict(before.missed)}
     lifter = base.lifter if before.lifts is None else base.lifter.model_copy(update={"lifts": before.lifts})
     kinds = {
         key: kind.model_copy(update={"days": tuple(d for d in kind.days or DAYS if d not in before.shut[key])})

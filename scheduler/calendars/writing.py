@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from icalendar import Calendar, Event
 
 from scheduler.calendars.lines import plain
+from scheduler.domain.block import OUTLOOK, Block, BlockWeek
 from scheduler.domain.plan import Entry, Plan, PlannedSession, Role
 
 CAUTION = "General information, not medical advice."
@@ -34,11 +35,15 @@ def write_ics(plan: Plan, *, sequence: int = 0, stamp: dt.datetime | None = None
     Raises:
         ValueError: the stamp has no zone, or the sequence is negative.
     """
-    return write_all_ics([plan], sequence=sequence, stamp=stamp)
+    return _written([(plan, None)], sequence, stamp)
 
 
-def write_all_ics(plans: Sequence[Plan], *, sequence: int = 0, stamp: dt.datetime | None = None) -> bytes:
-    """The sessions of several weeks, oldest first, as one iCalendar file; see :func:`write_ics`."""
+def write_block_ics(block: Block, *, sequence: int = 0, stamp: dt.datetime | None = None) -> bytes:
+    """The sessions of all weeks of a block as one iCalendar file; see :func:`write_ics`. An outlook says so."""
+    return _written([(week.plan, week) for week in block.weeks], sequence, stamp)
+
+
+def _written(weeks: Sequence[tuple[Plan, BlockWeek | None]], sequence: int, stamp: dt.datetime | None) -> bytes:
     stamp = dt.datetime.now(dt.UTC) if stamp is None else stamp
     if stamp.tzinfo is None:
         raise ValueError(f"the stamp {stamp} has no time zone; give an aware time such as datetime.now(UTC)")
@@ -49,32 +54,40 @@ def write_all_ics(plans: Sequence[Plan], *, sequence: int = 0, stamp: dt.datetim
     calendar.add("prodid", PRODUCT)
     calendar.add("calscale", "GREGORIAN")
     calendar.add("method", "PUBLISH")
-    for plan in plans:
+    for plan, week in weeks:
         seen: Counter[str] = Counter()
         for session in sorted(plan.sessions, key=lambda s: (_on_clock(plan, s.start).astimezone(dt.UTC), s.kind)):
             seen[session.kind] += 1
-            event = _event(plan, session, seen[session.kind])
+            event = _event(plan, session, seen[session.kind], week)
             event.add("dtstamp", stamp.astimezone(dt.UTC).replace(microsecond=0))
             event.add("sequence", sequence)
             calendar.add_component(event)
     # A year on either side holds every change of clocks that matters to these weeks; the whole history would be long.
-    mondays = [plan.brief.week.start for plan in plans]
+    mondays = [plan.brief.week.start for plan, _ in weeks]
     year = dt.timedelta(days=366)
     calendar.add_missing_timezones(first_date=min(mondays) - year, last_date=max(mondays) + year)
     data: bytes = calendar.to_ical()
     return data
 
 
-def _event(plan: Plan, session: PlannedSession, ordinal: int) -> Event:
+def _event(plan: Plan, session: PlannedSession, ordinal: int, week: BlockWeek | None) -> Event:
+    outlook = week is not None and week.outlook
+    left_out = week.left_out if week is not None else ()
     event = Event()
     event.add("uid", _uid(plan, session.kind, ordinal))
     event.add("dtstart", _on_clock(plan, session.start))
     event.add("dtend", _on_clock(plan, session.end))
-    event.add("summary", plain(session.name, MOST_TEXT))
+    event.add("summary", plain(session.name, MOST_TEXT) + (" (outlook)" if outlook else ""))
     if session.place is not None:
         place = plan.brief.places.get(session.place)
         event.add("location", plain(place.name if place and place.name else session.place, MOST_TEXT))
-    event.add("description", "\n".join([*map(_entry_line, session.entries), CAUTION]))
+    lines = [
+        f"{plain(e.name, MOST_TEXT)}: left out until a log says that it is cleared"
+        if e.exercise in left_out
+        else _entry_line(e)
+        for e in session.entries
+    ]
+    event.add("description", "\n".join([*lines, *([OUTLOOK] if outlook else []), CAUTION]))
     event.add("transp", "OPAQUE")
     return event
 

@@ -139,6 +139,9 @@ def log(
     columns date, kind, exercise, sets, reps, load_kg, reps_in_reserve, pain, start, minutes, place, state. A session
     that is not listed counts as missed; one that is not planned, or an exercise that is not, counts as extra work.
 
+    An exercise that hurt is left out of the weeks after it until a log says that it was looked at: cleared: [EXERCISE],
+    or a row of a .csv with the state cleared.
+
     To correct a week, log it again: what is entered for a kind of session on a day takes the place of what was logged
     for it on that day, the rest stays. So a week may also be logged session by session.
     """
@@ -209,7 +212,7 @@ def _check_outs(outs: tuple[Path, ...]) -> None:
 
 def write_block(found: Block, outs: tuple[Path, ...]) -> None:
     """Write a block to files, each by the end of its name."""
-    from scheduler.calendars import write_all_ics
+    from scheduler.calendars import write_block_ics
     from scheduler.reports.block import asked_rows, block_csv, render_block_html
     from scheduler.reports.picture import draw_block
 
@@ -217,7 +220,7 @@ def write_block(found: Block, outs: tuple[Path, ...]) -> None:
         if out.suffix == ".json":
             out.write_text(found.model_dump_json(indent=2) + "\n", encoding="utf-8")
         elif out.suffix == ".ics":
-            out.write_bytes(write_all_ics([week.plan for week in found.weeks]))
+            out.write_bytes(write_block_ics(found))
         elif out.suffix == ".html":
             out.write_text(render_block_html(found), encoding="utf-8")
         elif out.suffix == ".csv":

@@ -16,6 +16,10 @@ from scheduler.domain.units import Frozen
 
 BLOCK_FORMAT: Literal["weekwright-block-1"] = "weekwright-block-1"
 MOST_WEEKS = 26
+OUTLOOK = (
+    "An outlook: planned before it was known what would be done in the weeks before; only its loads are those of the "
+    "last log."
+)
 
 Percent = Annotated[int, Field(ge=0, le=200)]
 Patches = Mapping[str, Mapping[str, JsonValue]]
@@ -80,6 +84,8 @@ class BlockWeek(Frozen):
     notes: tuple[str, ...] = ()
     outlook: bool = False
     """Planned before what was done in the weeks before it was known."""
+    left_out: Names = ()
+    """Exercises of an outlook that hurt since it was planned: they come only if a log says that they are cleared."""
 
 
 class MuscleWeek(Frozen):

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterable
 
 from pydantic import Field, model_validator
 
-from scheduler.domain.brief import DoneExercise
+from scheduler.domain.brief import DoneExercise, Names
 from scheduler.domain.units import ClockTime, Day, Frozen
 
 
@@ -44,6 +45,21 @@ class WeekLog(Frozen):
     """Its Monday."""
     sessions: tuple[LoggedSession, ...] = Field(default=(), max_length=28)
     """A planned session that is not listed counts as missed."""
+    cleared: Names = ()
+    """Exercises that hurt before and were looked at since: they may be loaded again."""
+
+    @property
+    def hurt(self) -> frozenset[str]:
+        """Exercises at which pain was logged."""
+        return frozenset(row.exercise for session in self.sessions for row in session.exercises if row.pain)
+
+
+def uncleared(logs: Iterable[WeekLog]) -> tuple[str, ...]:
+    """Exercises that hurt and that no log since then says are cleared; of one log's own pain, it is the later word."""
+    found: set[str] = set()
+    for log in logs:
+        found = (found | log.hurt) - {*log.cleared}
+    return tuple(sorted(found))
 
 
 class ExerciseOutcome(Frozen):

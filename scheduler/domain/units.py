@@ -103,7 +103,8 @@ def _whole_quarters(value: Any) -> Any:
     return value
 
 
-Sets = Annotated[float, BeforeValidator(_whole_quarters), Field(ge=0, le=200)]
+MOST_SETS = 200.0
+Sets = Annotated[float, BeforeValidator(_whole_quarters), Field(ge=0, le=MOST_SETS)]
 """Weekly or session sets as a person writes them: 12 or 12.5, in steps of a quarter set."""
 
 

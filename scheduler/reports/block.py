@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from rich.console import Console
 from rich.table import Table
 
-from scheduler.domain.block import Block, BlockRow, BlockWeek, MuscleWeek, WeekRole
+from scheduler.domain.block import OUTLOOK, Block, BlockRow, BlockWeek, MuscleWeek, WeekRole
 from scheduler.domain.log import LogReport
 from scheduler.domain.plan import Entry, PlannedSession, Role
 from scheduler.domain.wording import listed
@@ -86,7 +86,7 @@ def remarks(block: Block) -> list[tuple[str, str]]:
     """What is to be said of single weeks, each once: the weeks in words, and the text."""
     found: dict[str, list[int]] = {}
     for week in block.weeks:
-        for text in (*week.moved, *week.notes):
+        for text in (*week.moved, *week.notes, *([OUTLOOK] if week.outlook else [])):
             found.setdefault(text, []).append(week.number)
     return [(_weeks_in_words(numbers), text) for text, numbers in found.items()]
 
@@ -192,14 +192,14 @@ def block_csv(block: Block) -> str:
     rows = csv.writer(text, lineterminator="\n")
     rows.writerow(
         ["week", "monday", "role", "muscle", "aim (sets)", "direct (sets)", "counted (sets)", "hits", "load (kg)",
-         "reps in reserve"]
+         "reps in reserve", "outlook"]
     )  # fmt: skip
     for n, week in enumerate(block.weeks):
         for row in block.rows:
             m = row.weeks[n]
             rows.writerow(
                 [week.number, week.plan.brief.week.start, week.role, row.target, _number(m.aim), _number(m.direct),
-                 _number(m.counted), m.hits, _number(m.load_kg), m.reps_in_reserve]
+                 _number(m.counted), m.hits, _number(m.load_kg), m.reps_in_reserve, "outlook" if week.outlook else ""]
             )  # fmt: skip
     return text.getvalue()
 
@@ -225,6 +225,7 @@ def render_block_html(block: Block) -> str:
                 "date": f"{w.plan.brief.week.start:%-d %b}",
                 "role": w.role.value,
                 "reserve": w.reps_in_reserve,
+                "outlook": w.outlook,
             }
             for w in block.weeks
         ],
@@ -261,6 +262,7 @@ def _sheet(block: Block) -> list[dict[str, Any]]:
             count[session.kind] = count.get(session.kind, 0) + 1
             columns.setdefault((session.kind, count[session.kind]), {})[week.number] = session
     zone = block.brief.week.tz
+    left_out = {week.number: week.left_out for week in block.weeks}
 
     def usual_time(by_week: dict[int, PlannedSession]) -> tuple[int, dt.time]:
         """The day and time in the middle of those that the weeks have."""
@@ -274,7 +276,7 @@ def _sheet(block: Block) -> list[dict[str, Any]]:
             for entry in session.entries:
                 key = f"{entry.role} {entry.exercise}"
                 row = rows.setdefault(key, {"name": wording.plain(entry.name), "role": entry.role, "weeks": {}})
-                row["weeks"][number] = sheet_cell(entry)
+                row["weeks"][number] = "if cleared" if entry.exercise in left_out[number] else sheet_cell(entry)
         first = next(iter(by_week.values()))
         found.append(
             {

@@ -110,7 +110,15 @@ def draw_block(rows: Sequence[BlockRow], weeks: Sequence[BlockWeek], out: Path |
         strip.set_title(row.name, loc="left", size=8)
         strip.set(ylim=(0, 1.25 * most), xlim=(0.4, len(weeks) + 0.6), xticks=[], yticks=[])
         strip.spines[["top", "left", "right"]].set_visible(False)
-    feet = ((f"week {w.number}", f"{w.reps_in_reserve} in reserve", *_EASY.get(w.role, ())) for w in weeks)
+    feet = (
+        (
+            f"week {w.number}",
+            f"{w.reps_in_reserve} in reserve",
+            *_EASY.get(w.role, ()),
+            *(("outlook",) if w.outlook else ()),
+        )
+        for w in weeks
+    )
     strips[-1].set_xticks(numbers, ["\n".join(lines) for lines in feet], size=7)
     strips[-1].tick_params(axis="x", length=0, pad=22)
     figure.supxlabel(_BLOCK_KEY, fontsize=6)

@@ -8,8 +8,11 @@ from typing import TYPE_CHECKING
 from pydantic import Field
 
 from scheduler.domain import wording
+from scheduler.domain.brief import Brief
+from scheduler.domain.catalogue import Catalogue
+from scheduler.domain.errors import Fault, unknown
 from scheduler.domain.plan import Mode
-from scheduler.domain.units import DAYS, QUARTERS_PER_SET, sets_from_quarters
+from scheduler.domain.units import DAYS, QUARTERS_PER_SET, Sets, quarter_sets, sets_from_quarters
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, SessionFacts
 from scheduler.rules.base import SETS, Mend, Rule, Setting, Switch, worst
@@ -22,14 +25,18 @@ _WEEK = len(DAYS)
 
 class RampSetting(Setting):
     percent: int | None = Field(default=None, ge=0, le=200)
+    before_missed: Mapping[str, Sets] = Field(default_factory=dict)
+    """By muscle or group: sets of the week before sessions were missed. The ramp starts from these where they are more
+    than last week's, for a missed session detrains nobody."""
 
 
 class RampRule(Rule[RampSetting]):
     """With a history, for every goal m: total(m) <= max(last(m) x (1 + percent/100), last(m) + free sets).
 
     last(m) are the counted sets of the seven days before the week; where those days are empty this is the first week
-    back, last(m) are those of the seven days before them, and the rule is a must. One switch a goal. Breach: quarter
-    sets above the ramp. Without a history the rule has nothing to say.
+    back, last(m) are those of the seven days before them, and the rule is a must. Where ``before_missed`` says more,
+    last(m) is that. One switch a goal. Breach: quarter sets above the ramp. Without a history the rule has nothing to
+    say.
     """
 
     key = "ramp"
@@ -40,6 +47,10 @@ class RampRule(Rule[RampSetting]):
     evidence = ("ramp_percent", "ramp_free_sets")
     setting_model = RampSetting
 
+    def faults(self, setting: RampSetting, brief: Brief, catalogue: Catalogue) -> Iterable[Fault]:
+        known = [*catalogue.muscles, *catalogue.groups]
+        return unknown("rules.ramp.before_missed", "muscle or group", setting.before_missed, known)
+
     def mode(self, instance: Instance) -> Mode:
         return self.setting(instance).mode or (Mode.MUST if self._first_week_back(instance) else Mode.WISH)
 
@@ -49,27 +60,31 @@ class RampRule(Rule[RampSetting]):
     def _first_week_back(self, instance: Instance) -> bool:
         return bool(instance.history) and not self._last_week(instance)
 
-    def limits(self, instance: Instance) -> Iterable[tuple[str, int, int]]:
-        """Target, last week's quarter sets, the most that the ramp allows."""
+    def limits(self, instance: Instance) -> Iterable[tuple[str, str, int]]:
+        """Target, what the ramp starts from in words, the most quarter sets that it allows."""
         if not instance.history:
             return
         base = self._last_week(instance) or instance.history
         last_week = WeekFacts(instance, base)
-        given = self.setting(instance).percent
-        percent = given if given is not None else instance.catalogue.default_int("ramp_percent")
+        usual = "before the break" if self._first_week_back(instance) else "last week"
+        setting = self.setting(instance)
+        percent = setting.percent if setting.percent is not None else instance.catalogue.default_int("ramp_percent")
         free = instance.catalogue.default_int("ramp_free_sets") * QUARTERS_PER_SET
         for key in instance.targets:
-            last = last_week.total(key)
-            yield key, last, max(last * (100 + percent) // 100, last + free)
+            last, when = max(
+                (last_week.total(key), usual),
+                (quarter_sets(setting.before_missed.get(key, 0)), "before sessions were missed"),
+                key=lambda start: start[0],
+            )
+            yield key, f"{wording.sets(last)} {when}", max(last * (100 + percent) // 100, last + free)
 
     def switches(self, instance: Instance) -> Iterable[Switch]:
-        for key, last, most in self.limits(instance):
+        for key, start, most in self.limits(instance):
             name = instance.targets[key].name
-            when = "before the break" if self._first_week_back(instance) else "last week"
             yield self.switch(
                 instance,
                 key,
-                f"{name} rises to at most {wording.sets(most)} ({wording.sets(last)} {when}).",
+                f"{name} rises to at most {wording.sets(most)} ({start}).",
                 f"{name} is {{}} above the ramp",
                 SETS,
                 mend=_mend(name, most),

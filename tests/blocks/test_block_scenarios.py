@@ -78,6 +78,8 @@ def _check_log(found: Block, log: dict[str, Any], expect: dict[str, Any]) -> Non
     assert [s.kind for s in report.sessions if s.done is None] == expect["missed"]
     assert [text.partition(":")[0].partition(" (")[0] for text in report.behind] == expect["behind"]
     assert after.holds
+    before, now = ({e.exercise for s in b.weeks[1].plan.sessions for e in s.entries} for b in (found, after))
+    assert set(expect.get("left_out", ())) <= before - now
     for exercise in expect["heavier"]:
         # At whatever reps: where weeks tie the exercise may have changed its zone.
         old, new = (

@@ -20,9 +20,11 @@ from scheduler.briefs import read_block
 from scheduler.cli import main
 from scheduler.domain.block import Block, BlockSettings
 from scheduler.domain.errors import InputError
+from scheduler.domain.units import DAYS
 from scheduler.reports.block import asked_rows, remarks, render_block_html
 from tests.blocks.small import SMALL, small
 
+PULLDOWN = "Lat pulldown, wide overhand grip"
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 
 
@@ -109,6 +111,54 @@ def test_a_log_plans_the_next_week(folder: Path) -> None:
     again = run("log", str(folder / "next.json"), str(folder / "late.json"))
     assert again.exit_code == 2
     assert "week 2, 2026-12-07" in again.output
+
+
+def test_what_was_planned_before_the_log_is_an_outlook_with_the_loads_since(folder: Path) -> None:
+    """A squat that hurt stood in the weeks after it at more than the load at which it did."""
+    before = Block.model_validate_json((folder / "block.json").read_text(encoding="utf-8"))
+    sessions: list[dict[str, Any]] = []
+    for session in before.weeks[0].plan.sessions:
+        hurt = [
+            {"exercise": e.exercise, "sets": e.sets, "reps": e.reps, "load_kg": e.load_kg, "pain": "left knee"}
+            for e in session.entries
+            if e.exercise in ("barbell_back_squat", "lat_pulldown")
+        ]
+        day = DAYS[session.start.weekday()].value
+        sessions.append({"kind": session.kind, "day": day, "as_planned": True, "exercises": hurt})
+    (folder / "hurt.json").write_text(json.dumps({"week": "2026-11-30", "sessions": sessions}), encoding="utf-8")
+    outs = [word for end in ("json", "ics", "html", "csv", "svg") for word in ("-o", str(folder / f"since.{end}"))]
+    result = run("log", str(folder / "block.json"), str(folder / "hurt.json"), *outs)
+    assert result.exit_code == 0, result.output
+    found = Block.model_validate_json((folder / "since.json").read_text(encoding="utf-8"))
+    assert [w.outlook for w in found.weeks] == [False, False, True]
+
+    def load(block: Block, exercise: str) -> float | None:
+        return next(e.load_kg for s in block.weeks[2].plan.sessions for e in s.entries if e.exercise == exercise)
+
+    was, now = (load(block, "barbell_back_squat") for block in (before, found))
+    assert was is not None
+    assert now == pytest.approx(0.9 * was, abs=2.5)  # to the step of a barbell
+    assert found.weeks[2].left_out == ("lat_pulldown",)
+    assert load(before, "lat_pulldown") is not None
+    assert load(found, "lat_pulldown") is None
+
+    events = Calendar.from_ical((folder / "since.ics").read_bytes()).walk("VEVENT")
+    last = [e for e in events if e.decoded("dtstart").date() >= found.monday(3)]
+    assert len(last) == 3
+    assert all(str(e["summary"]).endswith(" (outlook)") and "An outlook: " in str(e["description"]) for e in last)
+    assert any(f"{PULLDOWN}: left out until a log says" in str(e["description"]) for e in last)
+    assert not any("outlook" in f"{e['summary']} {e['description']}" for e in events if e not in last)
+
+    page = (folder / "since.html").read_text(encoding="utf-8")
+    heads = re.findall(r'<th scope="col"[^>]*>(\d.*?)</th>', page)
+    assert ["outlook" in head for head in heads] == [False, False, True] * 2
+    row = next(part for part in page.split("</tr>") if f"{PULLDOWN}</th>" in part)
+    assert re.findall(r"<td[^>]*>(.*?)</td>", row)[1:] == ["", "if cleared"]
+    assert "Week 3: An outlook: planned before" in page
+    table = list(csv.DictReader(io.StringIO((folder / "since.csv").read_text(encoding="utf-8"))))
+    assert {(r["week"], r["outlook"]) for r in table} == {("1", ""), ("2", ""), ("3", "outlook")}
+    picture = ElementTree.parse(folder / "since.svg")
+    assert [n.text for n in picture.iter("{http://www.w3.org/2000/svg}text")].count("outlook") == 1
 
 
 @pytest.mark.parametrize(

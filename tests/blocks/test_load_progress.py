@@ -106,3 +106,40 @@ def test_the_first_load_of_an_exercise_is_its_lift() -> None:
 def test_sets_beyond_the_range_of_the_formula_are_told() -> None:
     assert progress([(entry(None), row(14, 60))], None, Formula.BRZYCKI).rough
     assert progress([(entry(None), row(36, 60, 5))], None, Formula.BRZYCKI).lift is None
+
+
+@pytest.mark.parametrize(
+    ("load_kg", "strange"), [(200.0, False), (200.5, True), (1000.0, True), (50.0, False), (49.5, True)]
+)
+def test_a_load_beyond_twice_or_below_half_of_the_planned_one_says_nothing(load_kg: float, strange: bool) -> None:
+    """Twice is this project's own choice: most mistyped loads have a comma or a figure too many or too few."""
+    told = progress([(entry(), row(5, load_kg))] * 2, LIFT, Formula.EPLEY)
+    assert told.strange == (((load_kg, 100.0),) if strange else ())
+    assert (told.lift is None) == strange
+    assert told.change_percent == (None if strange else 10 if load_kg > 100 else -10)
+
+
+def test_a_mistyped_load_beside_the_plan_is_held_against_the_known_lift() -> None:
+    """Epley 1985, by hand: 100 kg for 5 is 116.67, which is 87.5 kg for 10."""
+    told = progress([(None, row(10, 875))], LIFT, Formula.EPLEY)
+    assert (told.strange, told.lift) == (((875, 87.5),), None)
+
+
+def test_the_other_sets_count_beside_a_mistyped_one_and_pain_still_lowers_the_load() -> None:
+    told = progress([(entry(), row(5, 1000)), (entry(), row(6))], LIFT, Formula.EPLEY)
+    assert told.change_percent == pytest.approx(2.9, abs=0.05)
+    hurt = row(5, 1000).model_copy(update={"pain": "left knee"})
+    assert progress([(entry(), hurt)], LIFT, Formula.EPLEY).change_percent == -10
+
+
+def in_reserve(*done: tuple[int, int | None]) -> tuple[int, int] | None:
+    asked = entry().model_copy(update={"reps_in_reserve": 3})
+    return progress([(asked, row(reps, reserve=left)) for reps, left in done], LIFT, Formula.EPLEY).reserve
+
+
+def test_reps_that_were_all_done_are_not_called_missed() -> None:
+    assert in_reserve((5, 1)) == (1, 3)
+    assert in_reserve((5, 0), (5, 2)) == (2, 3)  # the set that counts is the best one
+    assert in_reserve((5, 5)) == (5, 3)
+    for otherwise in [(4, 1)], [(5, 1), (4, 1)], [(6, 4)], [(5, 3)], [(6, None)]:
+        assert in_reserve(*otherwise) is None

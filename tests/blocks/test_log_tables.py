@@ -14,6 +14,7 @@ CSV = b"""date,kind,exercise,sets,reps,load_kg,reps_in_reserve,pain,state
 2026-11-30,upper,barbell_bench_press,3,8,60,2,left shoulder,
 2026-12-02,upper,,,,,,,as planned
 2026-12-04,lower,,,,,,,missed
+2026-12-06,,incline_dumbbell_press,,,,,,cleared
 """
 
 
@@ -29,6 +30,7 @@ sessions:
       - {exercise: barbell_bench_press, sets: 3, reps: 8, load_kg: 60, reps_in_reserve: 2, pain: left shoulder}
   - {kind: upper, day: wed, as_planned: true}
   - {kind: lower, day: fri, missed: true}
+cleared: [incline_dumbbell_press]
 """,
         encoding="utf-8",
     )

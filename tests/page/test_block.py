@@ -14,6 +14,7 @@ from playwright.sync_api import Browser, Page, expect
 from scheduler.blocks.build import plan_block
 from scheduler.briefs import read_block
 from scheduler.domain.block import Block
+from scheduler.domain.log import uncleared
 from scheduler.reports.block import render_block_html
 from tests.api.running import Running
 from tests.page.browser import link_of, quick, two_evenings
@@ -171,6 +172,15 @@ def test_a_week_is_logged_and_the_next_is_planned_from_it(opened: Open, server: 
     page.click("#log-make-easy")
     page.wait_for_selector("#block-week-2[aria-label*=easy]")
     assert [len(block_on(server, page).logs), block_on(server, page).weeks[1].role.value] == [1, "easy"]
+    # What hurt was looked at since.
+    hurt = uncleared(block.logs)[0]
+    assert hurt in block_on(server, page).weeks[1].plan.brief.exercises.avoided
+    page.locator("#block-log").evaluate("node => { node.open = true; }")
+    page.select_option("#log-week", "1")
+    page.check(f"#log-cleared-{hurt}")
+    page.click("#log-do")
+    expect(page.locator("#log-cleared")).to_have_count(0)
+    assert block_on(server, page).logs[0].cleared == (hurt,)
     # The week is corrected: what was missed was done after all.
     page.locator("#block-log").evaluate("node => { node.open = true; }")
     page.select_option("#log-week", "1")

@@ -111,6 +111,7 @@ def test_an_unknown_rule_is_named_with_the_nearest() -> None:
         ({"lower_back": {"session_budget": -1}}, "rules.lower_back.session_budget", "too small"),
         ({"lower_back": {"two_day_budget": -1}}, "rules.lower_back.two_day_budget", "too small"),
         ({"ramp": {"percent": -1}}, "rules.ramp.percent", "too small"),
+        ({"ramp": {"before_missed": {"quadz": 9}}}, "rules.ramp.before_missed", "unknown muscle or group"),
         ({"variety": {"grips": -1}}, "rules.variety.grips", "too small"),
         ({"pairing": {"least_pairs": -1}}, "rules.pairing.least_pairs", "too small"),
         ({"order": {"weight": -1}}, "rules.order.weight", "too small"),

@@ -23,6 +23,17 @@ function exercisesOf(session) {
   return [...found.values()];
 }
 
+/** Exercises that hurt and that no log since then says are cleared; a block of an older version says nothing of these. */
+function uncleared(block) {
+  const found = new Set();
+  for (const log of block.logs) {
+    for (const row of log.sessions.flatMap((session) => session.exercises)) if (row.pain) found.add(row.exercise);
+    for (const exercise of log.cleared ?? []) found.delete(exercise);
+  }
+  const names = new Map(block.weeks.flatMap((week) => week.plan.sessions.flatMap((session) => session.entries)).map((entry) => [entry.exercise, entry.name]));
+  return [...found].sort().map((exercise) => ({ exercise, name: names.get(exercise) ?? exercise }));
+}
+
 function sessionFields(plan, session, i, corrects) {
   const clock = new WeekClock(plan.brief.week);
   const hours = clock.hours(session.start);
@@ -86,14 +97,17 @@ export function logForm(block, log) {
   const choose = h("select", { id: "log-week", onchange: (event) => draw(Number(event.target.value)) },
     Array.from({ length: last }, (_, i) => h("option", { value: i + 1, selected: i + 1 === last }, t(i + 1 < next ? "log.week.again" : "log.week", { n: i + 1 }))));
   const easy = h("input", { type: "checkbox", id: "log-easy" });
+  const looked = uncleared(block).map(({ exercise, name }) => ({ exercise, name, box: h("input", { type: "checkbox", id: `log-cleared-${exercise}` }) }));
   const submit = (event) => {
     event.preventDefault();
     const { plan } = block.weeks[Number(choose.value) - 1];
-    log({ log: { week: plan.brief.week.start, sessions: sessions.map((each) => each.logged()).filter(Boolean) }, ...(easy.checked ? { easy: true } : {}) });
+    const cleared = looked.filter(({ box }) => box.checked).map(({ exercise }) => exercise);
+    log({ log: { week: plan.brief.week.start, sessions: sessions.map((each) => each.logged()).filter(Boolean), ...(cleared.length ? { cleared } : {}) }, ...(easy.checked ? { easy: true } : {}) });
   };
   draw(last);
   return h("details", { id: "block-log" }, h("summary", {}, t("log.title", { n: last })),
     h("form", { class: "log-form", onsubmit: submit }, h("label", { class: "line" }, t("log.of"), choose), place,
+      looked.length ? h("fieldset", { id: "log-cleared" }, h("legend", {}, t("log.cleared")), h("div", { class: "row" }, looked.map(({ name, box }) => h("label", { class: "line" }, box, told(name))))) : null,
       h("label", { class: "line" }, easy, t("log.easy")), h("button", { type: "submit", class: "act", id: "log-do" }, t("log.do"))));
 }
 

@@ -4,7 +4,7 @@ import { line, placeName } from "./days.js";
 import { button, h } from "./dom.js";
 import { titleOf } from "./blocktable.js";
 import { WeekClock, clockOf, dayAndClock } from "./time.js";
-import { sessionName } from "./told.js";
+import { sessionName, told } from "./told.js";
 import { t } from "./words.js";
 
 export const momentOf = (plan, moment) => dayAndClock(new WeekClock(plan.brief.week).hours(moment));
@@ -15,6 +15,7 @@ export function weekOf(block, week, { open, close }) {
   return h("section", { class: "block-week", "aria-labelledby": "block-week-title" },
     h("h3", { id: "block-week-title" }, titleOf(week)),
     week.outlook ? h("p", { class: "small" }, t("block.outlook.what")) : null,
+    week.left_out?.length ? h("p", { class: "small" }, t("block.left-out"), " ", told([...new Set(plan.sessions.flatMap((session) => session.entries).filter((entry) => week.left_out.includes(entry.exercise)).map((entry) => entry.name))].join(", "))) : null,
     h("div", { class: "sessions" }, plan.sessions.map((session) => h("article", { class: "session" },
       h("header", {}, h("h4", {}, sessionName(plan.brief, session)), h("p", {}, `${momentOf(plan, session.start)} – ${clockOf(clock.hours(session.end) % 24)} · ${placeName(plan.brief, session.place)}`)),
       h("ol", {}, session.entries.map(line))))),

@@ -205,6 +205,7 @@ def test_missed_work_waits_and_is_not_piled_on(client: TestClient, path: str, bl
         ({"week": "2026-11-30", "sessions": [{"kind": "swim", "day": "mon", "missed": True}]}, "#/log/sessions/0/kind"),
         ({"week": "2026-11-30", "sessions": [{"kind": "upper", "day": "mon"}]}, "#/log/sessions/0"),
         ({"week": "tomorrow"}, "#/log/week"),
+        ({"week": "2026-11-30", "cleared": ["bench"]}, "#/log/cleared"),
     ],
 )
 def test_a_log_that_cannot_be_used(client: TestClient, path: str, log: dict[str, Any], pointer: str) -> None:

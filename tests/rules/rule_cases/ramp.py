@@ -23,6 +23,18 @@ CASES = RuleCases(
         "the first week back": Case(
             legs(5, 4, 4), {"ramp:quads": 4}, brief=history("02-20", 10), setting={"percent": 20}
         ),
+        "before sessions were missed, edge": Case(
+            legs(4, 4, 4), brief=history("02-26", 5), setting={"percent": 20, "before_missed": {"quads": 10}}
+        ),
+        "before sessions were missed": Case(
+            legs(5, 4, 4),
+            {"ramp:quads": 4},
+            brief=history("02-26", 5),
+            setting={"percent": 20, "before_missed": {"quads": 10}},
+        ),
+        "more than before sessions were missed": Case(
+            legs(4, 4, 4), brief=history("02-26", 10), setting={"percent": 20, "before_missed": {"quads": 5}}
+        ),
         "nothing is known without a history": Case(legs(5, 5, 5), brief={"goals": {"quads": {}}}),
         "far above": Case(legs(5, 5, 5), {"ramp:quads": 48}, brief=history("02-26", 1)),
         "sets that are done cannot be taken back": Case(
