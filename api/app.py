@@ -126,6 +126,9 @@ def _add_problems(app: FastAPI) -> None:
         return answer(problem_of(error))
 
     async def parameters(_request: Request, error: RequestValidationError) -> JSONResponse:
+        if all(detail["loc"][0] == "path" for detail in error.errors()):
+            # What cannot be a name or a number of anything here is the address of nothing.
+            return answer(Problem("not-found", "Nothing has this address."))
         faults = tuple(
             {
                 "place": " ".join(str(part) for part in detail["loc"]),

@@ -170,7 +170,7 @@ def settled(kind: str, question: Frozen, brief: Brief, base: Any) -> dict[str, A
         from scheduler.answers.variants import patched
 
         for name, patch in question.patches.items():
-            patched(brief, patch, path=f"patches.{name}")
+            patched(brief, patch, inside=f"patches.{name}.")
     elif isinstance(question, TradeoffQuestion):
         from scheduler.answers.tradeoff import check_sweep
 

@@ -85,6 +85,15 @@ def test_an_impossible_week_has_exit_code_3(tmp_path: Path) -> None:
     assert "mpossible" in result.output
 
 
+@pytest.mark.parametrize("form", ["ics", "csv"])
+def test_a_week_that_is_impossible_is_no_calendar(tmp_path: Path, form: str) -> None:
+    plan = tmp_path / "plan.json"
+    run("plan", written(tmp_path / "brief.yaml", IMPOSSIBLE), "-o", plan)
+    result = run("export", plan, "--format", form)
+    assert result.exit_code == 2
+    assert "the plan holds no session: impossible" in result.output
+
+
 def test_a_plan_checks_out_and_a_broken_one_does_not(plan: Path, tmp_path: Path) -> None:
     assert run("check", plan).exit_code == 0
     data = json.loads(plan.read_text())

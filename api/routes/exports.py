@@ -9,6 +9,7 @@ from importlib.util import find_spec
 from starlette.responses import Response
 
 from api.documents import CALENDAR
+from api.problems import Problem
 from api.store import Job
 from scheduler.calendars import write_block_ics, write_ics
 from scheduler.domain.block import Block
@@ -30,6 +31,8 @@ def exported(job: Job, form: str, headers: dict[str, str]) -> Response:
     """A finished plan as a calendar, a page to print, or a table."""
     plan = Plan.model_validate_json(job.answer or "")
     every = headers | {"Content-Disposition": f'inline; filename="week.{_ENDINGS[form]}"'}
+    if form != HTML and not plan.sessions:
+        raise Problem("no-answer", f"The week holds no session: {plan.status.value}.")
     if form == HTML:
         return Response(render_html(plan), media_type=HTML, headers=every | {"Content-Security-Policy": _PAGE_POLICY})
     if form == CSV:

@@ -221,7 +221,7 @@ def _done_exercise(entry: Entry) -> DoneExercise:
 
 def _brief(plan: Plan, split: _Split, changes: Patch | None) -> Brief:
     """The brief of the rest of the week."""
-    brief = patched(plan.brief, changes or {}, path="changes" if changes else "")
+    brief = patched(plan.brief, changes or {}, inside="changes." if changes else "")
     previous = sorted((*split.remaining, *split.missed), key=lambda s: s.start)
     return brief.model_copy(
         update={

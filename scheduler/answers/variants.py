@@ -45,15 +45,20 @@ class Stopped(Exception):  # noqa: N818, the name says what has happened
     """A question was cancelled before it had an answer."""
 
 
-def patched(brief: Brief, patch: Patch, *, path: str = "") -> Brief:
-    """The brief with a merge patch. Raises InputError where the result is no brief that can be used."""
+def patched(brief: Brief, patch: Patch, *, inside: str = "") -> Brief:
+    """The brief with a merge patch.
+
+    Args:
+        inside: what the places of faults begin with: ``patches.more.`` in a document, ``more: `` in words.
+
+    Raises:
+        InputError: the result is no brief that can be used.
+    """
     try:
         changed = validate(Brief, merge_patch(brief.model_dump(mode="json"), patch))
         instance_of(changed)
     except InputError as error:
-        if not path:
-            raise
-        raise InputError(type(f)(f"{path}: {f.path}", f.problem, f.advice) for f in error.faults) from None
+        raise InputError(type(f)(f"{inside}{f.path}", f.problem, f.advice) for f in error.faults) from None
     return changed
 
 
@@ -76,7 +81,7 @@ def what_if(
         InputError: a patched brief cannot be used.
         Stopped: it was cancelled.
     """
-    briefs = [patched(brief, patch, path=name) for name, patch in patches.items()]
+    briefs = [patched(brief, patch, inside=f"{name}: ") for name, patch in patches.items()]
     asked = briefs if base is not None else [brief, *briefs]
     plans = solve_all(asked, limits, cancel, near=base)
     found = base if base is not None else plans.pop(0)

@@ -122,6 +122,8 @@ def export(plan_file: Path, form: str | None, out: Path | None) -> None:
     if form not in ("ics", "html", "csv"):
         raise InputError.single("--format", "no format given", "Write --format ics, html or csv")
     found = read_whole_plan(plan_file)
+    if form != "html" and not found.sessions:
+        raise InputError.single("sessions", f"the plan holds no session: {found.status.value}", "Export one that does")
     if form == "ics":
         from scheduler.calendars import write_ics
 

@@ -53,6 +53,14 @@ def test_an_impossible_week_is_an_answer_with_its_conflict(client: TestClient, i
     assert found["explanation"]["possible"] is False
     assert found["explanation"]["conflicts"][0]["members"]
     assert found["problem"] is None
+    path = answer.headers["location"]
+    for form in ("text/calendar", "text/csv"):
+        nothing = client.get(path, headers={"Accept": form})
+        assert (nothing.status_code, nothing.json()["type"]) == (409, "/problems/no-answer"), (
+            "not a calendar of nothing"
+        )
+    assert client.get(path, headers={"Accept": "text/html"}).status_code == 200, "the page says why"
+    assert client.get("/v1/plans/that-is-no-name").status_code == 404
 
 
 def test_yaml_is_read_as_well(client: TestClient) -> None:

@@ -81,6 +81,7 @@ def test_what_if_takes_a_bare_merge_patch(client: TestClient, plan: str) -> None
     assert found.variants[0].difference.is_empty  # a title moves nothing
     wrong = client.post(f"{plan}/what-if", json={"patches": {"a": {"week": {"start": "tomorrow"}}}})
     assert wrong.status_code == 422
+    assert wrong.json()["faults"][0]["pointer"] == "#/patches/a/week/start"
 
 
 def test_alternatives_and_tradeoff(client: TestClient, plan: str) -> None:
