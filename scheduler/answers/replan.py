@@ -76,7 +76,9 @@ def replan(
             unchanged=False,
             sentence=_no_plan(found),
             plan=found,
-            reasons=explain(brief, budget_seconds=explain_seconds, cancel=cancel) if impossible else None,
+            reasons=explain(brief, budget_seconds=explain_seconds, costs=_mend_costs(instance, split), cancel=cancel)
+            if impossible
+            else None,
         )
     facts = referee.facts_of(instance, found.sessions)
     change = session_differences(_remaining(instance, split), facts.planned, instance)
@@ -90,6 +92,13 @@ def replan(
         moves=moves,
         difference=change,
     )
+
+
+def _mend_costs(instance: Instance, split: _Split) -> dict[str, int]:
+    """What mends cost where it is otherwise than usual: that a missed session is not made up costs little."""
+    little = instance.catalogue.default_int("mend_cost_missed_session")
+    kinds = {session.kind for session in split.missed}
+    return dict.fromkeys([f"session_count:kind:{kind}" for kind in kinds] + ["session_count:all"] * bool(kinds), little)
 
 
 def rest_of(

@@ -5,6 +5,7 @@ Each of these once came to "impossible", to an error, or to an answer that its o
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import Any
 
 import pytest
@@ -208,3 +209,12 @@ def test_no_sets_at_all() -> None:
     assert {entry.exercise for session in plan.sessions for entry in session.entries} <= set(CURLS)
     with pytest.raises(ValueError, match="one set at least"):
         curls(["mon", "thu"], 2, prescription={"sets_per_exercise": 0})
+
+
+def test_the_first_way_out_after_a_missed_session_is_not_to_make_it_up() -> None:
+    """Friday's session was missed on the last evening that is open: a coach lets it go before opening another day."""
+    plan = solve(curls(["mon", "fri"], 2, sessions=2, kind={"minutes": {"least": 45, "most": 50}}))
+    found = replan(plan, done=["mon"], missed=["fri"], now=dt.datetime(2026, 3, 6, 23, 45))
+    assert found.reasons is not None
+    assert found.reasons.mends[0].patch == {"concessions": {"session_count:kind:one": 1, "session_count:all": 1}}
+    assert all(mend.verified for mend in found.reasons.mends)
