@@ -44,7 +44,7 @@ class MuscleGroup(Frozen):
     name: str
     muscles: tuple[str, ...] = Field(min_length=1)
     recovers_as_one: bool = False
-    """Parts of one muscle, or muscles that the same exercises train: a goal for it recovers like that of a muscle."""
+    """Parts of one muscle, or muscles that the same exercises train: what hits one of them wears all."""
 
 
 class Pattern(Frozen):

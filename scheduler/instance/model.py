@@ -32,7 +32,7 @@ class Target:
     session_cap: int | None
     """None for a group whose goal names none."""
     recovery: int | None
-    """None for a group whose goal names none, but for one that recovers as one."""
+    """None for a group whose goal names none."""
     priority: int | None
     factor: int
     """How many times an ordinary shortfall one of this muscle costs."""

@@ -155,7 +155,7 @@ def _target(key: str, goal: MuscleGoal, brief: Brief, catalogue: Catalogue) -> T
     recovery: int | None = None
     if goal.recovery_hours is not None:
         recovery = slots_from_hours(goal.recovery_hours)
-    elif not is_group or catalogue.groups[key].recovers_as_one:
+    elif not is_group:
         recovery = default_recovery(brief, catalogue)
     cap = goal.session_cap
     if cap is None and not is_group:

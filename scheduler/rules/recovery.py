@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from functools import partial
 from typing import TYPE_CHECKING
@@ -33,7 +34,8 @@ class RecoveryRule(Rule[RecoverySetting]):
     counting from the end of a session (see the evidence).
 
     A muscle without a goal is looked after too: sessions that give it ``hit_sets`` direct sets should lie the default
-    hours apart. That is a wish by default, and costs by the whole hour.
+    hours apart. That is a wish by default, and costs by the whole hour. So is a group that recovers as one and whose
+    goal names no hours, in place of its muscles.
     """
 
     key = "recovery"
@@ -44,19 +46,26 @@ class RecoveryRule(Rule[RecoverySetting]):
     setting_model = RecoverySetting
     evidence = ("recovery_hours", "recovery_hours_50_plus", "recovery_allowance_minutes", "hit_sets")
 
-    def others(self, instance: Instance) -> tuple[str, ...]:
-        """Muscles without a goal that are looked after."""
+    def others(self, instance: Instance) -> dict[str, str]:
+        """Names of the muscles without a goal that are looked after, and of the groups that recover as one."""
         if (self.setting(instance).others or Mode.WISH) is Mode.OFF:
-            return ()
-        return tuple(m for m in instance.catalogue.muscles if m not in instance.targets)
+            return {}
+        groups = instance.catalogue.groups
+        whole = {t.key: t for t in instance.targets.values() if t.is_group and groups[t.key].recovers_as_one}
+        parts = {member for target in whole.values() for member in target.members}
+        muscles = {
+            key: row.name
+            for key, row in instance.catalogue.muscles.items()
+            if key not in instance.targets and key not in parts
+        }
+        return muscles | {key: target.name for key, target in whole.items() if target.recovery is None}
 
     def default_slots(self, instance: Instance) -> int:
         return default_recovery(instance.brief, instance.catalogue)
 
     def switches(self, instance: Instance) -> Iterable[Switch]:
         asked_of_others = wording.duration(self.default_slots(instance))
-        for muscle in self.others(instance):
-            name = instance.catalogue.muscles[muscle].name
+        for muscle, name in self.others(instance).items():
             yield self.switch(
                 instance,
                 f"other:{muscle}",
@@ -86,28 +95,26 @@ class RecoveryRule(Rule[RecoverySetting]):
 
     def looks_at(self, instance: Instance) -> Look:
         others = self._hit_twice(instance)
-        rows = instance.catalogue.exercises
-        return lambda exercise: others.intersection(rows[exercise].direct)
+        return lambda exercise: frozenset(key for key in others if instance.direct(exercise, key))
 
     def _hit_twice(self, instance: Instance) -> frozenset[str]:
         """Muscles without a goal that two sessions may train directly: only for those is there anything to keep apart.
 
-        Where a kind may have a session more than it says, that is not looked into: by a concession, or while questions
-        are posed of musts.
+        Where a kind may have a session more than it says, that is not looked into: by a concession, as a wish, or while
+        questions are posed of musts.
         """
         others = self.others(instance)
         brief = instance.brief
-        if self.setting(instance).others is Mode.MUST or brief.musts or brief.concessions:
+        more = brief.musts or brief.concessions or instance.settings["session_count"].mode not in (None, Mode.MUST)
+        if self.setting(instance).others is Mode.MUST or more:
             return frozenset(others)
-        counts = dict.fromkeys(others, 0)
+        counts = Counter[str]()
         for kind in instance.kinds.values():
-            mine = [row for row in instance.pool.values() if row.pattern in kind.patterns]
-            trained = {muscle for row in mine for muscle in row.direct}
-            for muscle in trained.intersection(others):
-                counts[muscle] += kind.per_week.most
+            mine = [key for key, row in instance.pool.items() if row.pattern in kind.patterns]
+            trained = [other for other in others if any(instance.direct(key, other) for key in mine)]
+            counts.update(dict.fromkeys(trained, kind.per_week.most))
         for session in (*instance.history, *instance.done):
-            for muscle in {m for item in session.items for m in item.exercise.direct}.intersection(others):
-                counts[muscle] += 1
+            counts.update(o for o in others if any(instance.direct(item.key, o) for item in session.items))
         return frozenset(muscle for muscle, sessions in counts.items() if sessions > 1)
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
@@ -137,7 +144,7 @@ class RecoveryRule(Rule[RecoverySetting]):
         yield from self._less_than_hits(facts)
         slots = self.default_slots(facts.instance)
         for target in facts.instance.targets.values():
-            if target.recovery is None:
+            if target.recovery is None and target.key not in self.others(facts.instance):
                 close = [p for p in facts.pairs(partial(facts.is_hit, target=target.key)) if facts.gap(*p) < slots]
                 if close:
                     yield _close_hits_of_group(facts, target.name, *min(close, key=lambda pair: facts.gap(*pair)))
@@ -146,14 +153,14 @@ class RecoveryRule(Rule[RecoverySetting]):
         instance = facts.instance
         others = self.others(instance)
         for key in (*(t.key for t in instance.targets.values() if t.recovery is not None), *others):
-            row = instance.catalogue.muscles[key] if key in others else instance.targets[key]
+            name = others[key] if key in others else instance.targets[key].name
             asked = self.default_slots(instance) if key in others else instance.targets[key].recovery or 0
             is_hit = partial(facts.is_direct_hit, muscle=key) if key in others else partial(facts.is_hit, target=key)
             sets = partial(facts.direct_sets, target=key)
             for pair in facts.pairs():
                 less, hit = sorted(pair, key=is_hit)
                 if is_hit(hit) and not is_hit(less) and sets(hit) and sets(less) and facts.gap(less, hit) < asked:
-                    yield _close_to_a_hit(facts, row.name, sets(less), less, hit)
+                    yield _close_to_a_hit(facts, name, sets(less), less, hit)
 
     def post(self, week: Week) -> None:
         slots = self.default_slots(week.instance)

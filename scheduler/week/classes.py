@@ -102,7 +102,11 @@ def stimulus_classes(
             # Loads change no rule: where a load is known it has already decided which zones are offered.
             tuple(offers.values()),
             tuple(short.values()),
-            None if outline else tuple((instance.setup_ticks(row, z), instance.set_ticks(row, z)) for z in Zone),
+            None
+            if outline
+            else tuple(
+                (instance.setup_ticks(row, z), instance.set_ticks(row, z)) for z in Zone if offers[z] or short[z]
+            ),
             key if key in named else None,
         )
         groups.setdefault(signature, []).append(key)

@@ -213,7 +213,10 @@ def test_no_sets_at_all() -> None:
 
 def test_the_first_way_out_after_a_missed_session_is_not_to_make_it_up() -> None:
     """Friday's session was missed on the last evening that is open: a coach lets it go before opening another day."""
-    plan = solve(curls(["mon", "fri"], 2, sessions=2, kind={"minutes": {"least": 45, "most": 50}}))
+    eight = {"sets": {"least": 8, "most": 8}}
+    rests = {"rest_seconds": {"moderate": 240, "light": 240}}
+    plan = solve(curls(["mon", "fri"], 2, sessions=2, kind=eight, prescription=rests))
+    assert [session.minutes for session in plan.sessions] == [45, 45]
     found = replan(plan, done=["mon"], missed=["fri"], now=dt.datetime(2026, 3, 6, 23, 45))
     assert found.reasons is not None
     assert found.reasons.mends[0].patch == {"concessions": {"session_count:kind:one": 1, "session_count:all": 1}}

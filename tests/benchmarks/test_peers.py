@@ -21,7 +21,7 @@ SMALL = Brief.model_validate(
         "exercises": {
             "only": [
                 *("lat_pulldown", "pull_up", "weighted_pull_up", "machine_row", "seated_cable_row"),
-                *("machine_chest_press", "barbell_bench_press", "dumbbell_curl", "incline_dumbbell_curl"),
+                *("machine_chest_press", "barbell_bench_press", "dumbbell_curl", "ez_bar_curl", "preacher_curl"),
                 "back_extension",
             ],
             "favourites": ["machine_row", "dumbbell_curl"],
