@@ -92,7 +92,7 @@ def check_log(block: Block, log: WeekLog) -> tuple[int, tuple[WeekLog, ...], lis
     """Which week a log is of, the block's logs with it, and what it corrects. Raises InputError."""
     number = _number(block, log)
     check_names(block.weeks[number - 1], log)
-    logs, notes = list(block.logs), []
+    logs, notes = list(block.logs), list(_cleared_notes(block, number, log))
     cleared = set(log.cleared)
     if number <= len(logs):
         kinds = instance_of(block.weeks[number - 1].plan.brief).kinds
@@ -113,6 +113,17 @@ def check_log(block: Block, log: WeekLog) -> tuple[int, tuple[WeekLog, ...], lis
     return number, tuple(logs), notes
 
 
+def _cleared_notes(block: Block, number: int, log: WeekLog) -> Iterator[str]:
+    """What becomes of each exercise that a log clears."""
+    hurt = uncleared(block.logs[:number])
+    for key in log.cleared:
+        name = load_catalogue().exercises[key].name
+        if key in hurt and key not in log.hurt:
+            yield f"{name} is cleared: it may come again, with the load that was lowered."
+        elif key not in hurt and not any(key in earlier.cleared for earlier in block.logs[:number]):
+            yield f"{name} was not left out: no log says that it hurt."
+
+
 def _number(block: Block, log: WeekLog) -> int:
     """A week that has a plan, and no week before it that is still to be logged."""
     days = (log.week - block.monday(1)).days
@@ -120,11 +131,18 @@ def _number(block: Block, log: WeekLog) -> int:
     number = days // 7 + 1
     if days % 7 == 0 and 1 <= number <= len(block.logs):
         return number
-    if following > len(block.weeks) or not block.weeks[following - 1].plan.tiers:
+    if following > len(block.weeks):
         raise InputError.single(
             "week",
-            f"every week of this block that has a plan is logged, and {log.week} is none of them",
+            f"every week of this block is logged, and {log.week} is none of them",
             "Correct one of them, or plan another block",
+        )
+    if not block.weeks[following - 1].plan.tiers:
+        raise InputError.single(
+            "week",
+            f"week {following} has no plan ({block.weeks[following - 1].plan.status.value}), so nothing after week "
+            f"{following - 1} can be logged",
+            f"Log week {following - 1} once more with what is to be otherwise, or plan another block",
         )
     if days != 7 * (following - 1):
         raise InputError.single(

@@ -41,12 +41,17 @@ def review(
     return (
         _each_week(weeks),
         *_borders(planned, done or {}),
+        *_rise(planned),
         _ramp(planned),
         _load_steps(planned),
         *_easy(planned),
         _easy_spacing(settings),
         *_distinct(brief, settings, planned),
     )
+
+
+_A_PATH = 2
+"""Building weeks from which there is something to rise."""
 
 
 def _each_week(weeks: Sequence[BlockWeek]) -> BlockFinding:
@@ -107,6 +112,31 @@ def can_follow(brief: Brief, spec: WeekSpec, before: Sequence[SessionRecord], us
 def _date(record: SessionRecord, brief: Brief) -> dt.date:
     start = record.start
     return (start.astimezone(brief.week.tz) if start.tzinfo else start).date()
+
+
+def _rise(weeks: Sequence[BlockWeek]) -> Iterable[BlockFinding]:
+    """From the first building week to the last, of the muscles whose aim rises.
+
+    A week's exercises may come to more than a low aim asks, for each has its least sets: then only effort and loads
+    rise, which has to be said.
+    """
+    building = [w for w in weeks if w.role is WeekRole.BUILD]
+    if len(building) < _A_PATH:
+        return
+    first, last = ({row.target: row for row in _asked(week)} for week in (building[0], building[-1]))
+    rising = [(first[key], row) for key, row in last.items() if key in first and (row.aim or 0) > (first[key].aim or 0)]
+    if rising:
+        yield _finding(
+            "rise",
+            "Counted sets rise where the aim does, from the first building week to the last. Where they do not, the "
+            "exercises come to more than the first weeks ask: fewer sets of each (sets_per_exercise) or fewer "
+            "exercises leave room to rise.",
+            [
+                f"{one.name}: aim {one.aim:g} to {other.aim:g}, counted {one.counted:g} to {other.counted:g}"
+                for one, other in rising
+                if other.counted <= one.counted
+            ],
+        )
 
 
 def _ramp(weeks: Sequence[BlockWeek]) -> BlockFinding:

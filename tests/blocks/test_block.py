@@ -264,3 +264,15 @@ def test_a_repeating_week_is_no_block() -> None:
 def test_settings_out_of_range(settings: dict[str, Any]) -> None:
     with pytest.raises(ValueError, match="validation error"):
         BlockSettings(**settings)
+
+
+def test_a_path_on_which_sets_do_not_rise_is_told() -> None:
+    """Sets of three an exercise, no more and no fewer: the first week has all that the last has."""
+    flat = plan_block(small({"prescription": {"sets_per_exercise": 3}}), BlockSettings(weeks=3, easy_weeks=0))
+    (told,) = [finding for finding in flat.findings if finding.key == "rise"]
+    counted = [{row.target: row.counted for row in week.plan.ledger if row.aim} for week in flat.weeks]
+    asked = [row for row in flat.weeks[0].plan.ledger if row.aim]
+    stuck = {row.name for row in asked if counted[-1][row.target] <= counted[0][row.target]}
+    assert not told.kept
+    assert stuck
+    assert {text.partition(":")[0] for text in told.found} <= stuck

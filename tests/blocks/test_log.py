@@ -239,6 +239,29 @@ def test_what_hurt_is_left_out_until_a_log_says_that_it_is_cleared() -> None:
     back, after = log_week(one, cleared("lat_pulldown", number=2, sessions=as_planned(one, 2)))
     assert "lat_pulldown" in held(back, 3)
     assert LEFT_OUT not in (*back.weeks[2].notes, *after.notes)
+    name = "Lat pulldown, wide overhand grip"
+    assert f"{name} is cleared: it may come again, with the load that was lowered." in after.notes
+
+
+def test_to_clear_what_did_not_hurt_is_told() -> None:
+    one, _ = log_week(block(), log_of(hurting("lat_pulldown")))
+    _, report = log_week(one, cleared("machine_row", number=2, sessions=as_planned(one, 2)))
+    assert any(note.startswith("Machine row") and "was not left out" in note for note in report.notes)
+    assert LEFT_OUT in report.notes
+
+
+def test_a_week_after_one_that_could_not_be_planned_cannot_be_logged() -> None:
+    """The one pull that there is hurts, and upper sessions ask for one: it is said what can be done."""
+    pulls = ["neutral_grip_pulldown", "chin_up"]
+    only = [key for key in small().exercises.only or () if key not in pulls]
+    asked = {"exercises": {"only": only, "favourites": []}, "kinds": {"upper": {"required": ["vertical_pull"]}}}
+    found = plan_block(small(asked), BlockSettings(weeks=3, easy_weeks=0))
+    stuck, _ = log_week(found, log_of(hurting("lat_pulldown", found)))
+    assert [bool(week.plan.tiers) for week in stuck.weeks] == [True, False, True], "the third is an outlook"
+    with pytest.raises(InputError, match=r"week 2 has no plan .*Log week 1 once more"):
+        log_week(stuck, log_of([], 2))
+    again, _ = log_week(stuck, cleared("lat_pulldown"))
+    assert again.weeks[1].plan.tiers
 
 
 def test_what_is_cleared_comes_back_lighter() -> None:

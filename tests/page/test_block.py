@@ -13,6 +13,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from scheduler.blocks.build import plan_block
 from scheduler.briefs import read_block
+from scheduler.data import load_catalogue
 from scheduler.domain.block import Block
 from scheduler.domain.log import uncleared
 from scheduler.reports.block import render_block_html
@@ -175,6 +176,15 @@ def test_a_week_is_logged_and_the_next_is_planned_from_it(opened: Open, server: 
     # What hurt was looked at since.
     hurt = uncleared(block.logs)[0]
     assert hurt in block_on(server, page).weeks[1].plan.brief.exercises.avoided
+    # An outlook still shows it, marked; opened as the week of the page it is left out.
+    name = load_catalogue().exercises[hurt].name
+    assert hurt in block_on(server, page).weeks[2].left_out
+    page.click("#block-week-3")
+    expect(page.locator(".block-week li.left-out", has_text=name).first).to_be_visible()
+    page.click("#block-open")
+    page.wait_for_selector(".plan article.session")
+    expect(page.locator(".plan article.session", has_text=name)).to_have_count(0)
+    page.click("#undo")
     page.locator("#block-log").evaluate("node => { node.open = true; }")
     page.select_option("#log-week", "1")
     page.check(f"#log-cleared-{hurt}")

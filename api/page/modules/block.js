@@ -72,8 +72,12 @@ export class BlockView {
   /** A week of the block as the week of the page: then it can be asked about, like any other. */
   async openWeek(week) {
     try {
-      const checked = await begin("/v1/checks", week.plan);
-      const brief = bare(week.plan.brief);
+      // What hurt and is not cleared is in the outlook's figures; as a week of its own it is left out.
+      const left = new Set(week.left_out ?? []);
+      const asked = bare(week.plan.brief);
+      const brief = left.size ? { ...asked, exercises: { ...asked.exercises, avoided: [...new Set([...(asked.exercises?.avoided ?? []), ...left])] } } : asked;
+      const sessions = week.plan.sessions.map((session) => ({ ...session, entries: session.entries.filter((entry) => !left.has(entry.exercise)) }));
+      const checked = await begin("/v1/checks", left.size ? { ...week.plan, brief, sessions: sessions.filter((session) => session.entries.length) } : week.plan);
       this.store.edit(brief);
       this.acts.show(brief, checked, null);
       document.getElementById("week-title")?.scrollIntoView();
@@ -115,7 +119,7 @@ export class BlockView {
       h("h3", { id: "block-found", tabindex: -1 }, headline(block)),
       stale ? h("p", { class: "small" }, t("block.stale")) : null,
       this.report ? reportOf(this.report, { easy: () => this.acts.log(this.report.path, { ...this.report.body, easy: true }), dismiss: () => { this.report = null; this.draw(); } }) : null,
-      impossible ? h("div", { class: "impossible" }, h("h3", {}, t("block.impossible", { n: impossible.number })), explanation ? explained({ ...explanation, mends: [] }, () => {}) : null) : null,
+      impossible ? h("div", { class: "impossible" }, h("h3", {}, t("block.impossible", { n: impossible.number })), explanation ? explained(explanation, null) : null) : null,
       weeksTable(block, this.before, chosen, choose),
       remarks(block),
       chosen ? weekOf(block, chosen, { open: () => this.openWeek(chosen), close: () => choose(chosen.number) }) : null,

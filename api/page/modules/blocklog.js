@@ -85,7 +85,8 @@ function sessionFields(plan, session, i, corrects) {
 
 export function logForm(block, log) {
   const next = block.logs.length + 1;
-  const last = Math.min(next, block.weeks.filter((week) => week.plan.sessions.length).length);
+  // The next week, unless it could not be planned: then only what is logged can be put right.
+  const last = block.weeks[next - 1]?.plan.sessions.length ? next : next - 1;
   if (!last) return null;
   const place = h("div", { class: "log-sessions" });
   let sessions = [];
@@ -121,7 +122,7 @@ export function reportOf({ answer, body }, { easy, dismiss }) {
       each.estimate_after_kg !== null && each.estimate_after_kg !== each.estimate_before_kg ? ` · ${t("log.estimate", { kg: format(each.estimate_after_kg) })}` : ""))));
   return h("section", { class: "answer", id: "block-report", tabindex: -1, "aria-labelledby": "block-report-title" },
     h("h3", { id: "block-report-title" }, t("log.said", { n: answer.week })),
-    lines.length ? h("ul", { class: "moves" }, lines) : h("p", {}, t("log.all-planned")),
+    lines.length ? h("ul", { class: "moves" }, lines) : answer.notes.length ? null : h("p", {}, t("log.all-planned")),
     answer.behind.length || answer.notes.length ? h("ul", { class: "moves" }, [...answer.behind, ...answer.notes].map((text) => toldIn("li", text))) : null,
     toldIn("p", answer.formula, { class: "small" }),
     answer.easy_week.length && !body.easy && answer.next_week !== null ? h("div", {}, h("p", {}, h("b", {}, t("log.easy.why"))), h("ul", { class: "moves" }, answer.easy_week.map((text) => toldIn("li", text, { class: "worse" }))), button(t("log.easy.do"), easy, { id: "log-make-easy", class: "act" })) : null,

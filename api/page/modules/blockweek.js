@@ -18,6 +18,6 @@ export function weekOf(block, week, { open, close }) {
     week.left_out?.length ? h("p", { class: "small" }, t("block.left-out"), " ", told([...new Set(plan.sessions.flatMap((session) => session.entries).filter((entry) => week.left_out.includes(entry.exercise)).map((entry) => entry.name))].join(", "))) : null,
     h("div", { class: "sessions" }, plan.sessions.map((session) => h("article", { class: "session" },
       h("header", {}, h("h4", {}, sessionName(plan.brief, session)), h("p", {}, `${momentOf(plan, session.start)} – ${clockOf(clock.hours(session.end) % 24)} · ${placeName(plan.brief, session.place)}`)),
-      h("ol", {}, session.entries.map(line))))),
+      h("ol", {}, session.entries.map((entry) => (week.left_out?.includes(entry.exercise) ? h("li", { class: "entry left-out" }, h("s", {}, told(entry.name)), " ", h("em", {}, t("block.left-out.short"))) : line(entry))))))),
     h("div", { class: "row" }, plan.sessions.length ? button(t("block.open"), open, { id: "block-open", class: "act" }) : null, button(t("block.close"), close, { class: "quiet" })));
 }

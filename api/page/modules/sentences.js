@@ -39,7 +39,7 @@ export function breach(plan, found) {
     named.map((each, n) => [t(n ? "breach.and" : "breach.of"), each])];
 }
 
-/** An explanation: what clashes, and buttons that mend it. `apply(patch)` carries one out. */
+/** An explanation: what clashes, and buttons that mend it. `apply(patch)` carries one out; without it mends are told. */
 export function explained(explanation, apply) {
   const { conflicts, mends, truncated, possible } = explanation;
   return [
@@ -49,7 +49,7 @@ export function explained(explanation, apply) {
     h("ul", { class: "mends" }, mends.map((mend) => h("li", {},
       h("span", {}, mend.changes.map((change) => toldIn("span", change.sentence, { class: "change" }))),
       h("span", { class: "small" }, t(mend.minimal && mend.verified ? "mends.proved" : "mends.found")),
-      button(t("mends.apply"), () => apply(mend.patch), { class: "act" })))),
+      apply ? button(t("mends.apply"), () => apply(mend.patch), { class: "act" }) : null))),
     possible === false && !mends.length ? h("p", {}, t("mends.none")) : null,
     truncated ? h("p", { class: "small" }, t("truncated")) : null,
   ];
