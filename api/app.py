@@ -128,16 +128,18 @@ def _add_problems(app: FastAPI) -> None:
     async def parameters(_request: Request, error: RequestValidationError) -> JSONResponse:
         if all(detail["loc"][0] == "path" for detail in error.errors()):
             # What cannot be a name or a number of anything here is the address of nothing.
-            return answer(Problem("not-found", "Nothing has this address."))
+            why = "; ".join(str(detail["msg"]) for detail in error.errors())
+            return answer(Problem("not-found", f"Nothing has this address. {why}."))
         faults = tuple(
             {
                 "place": " ".join(str(part) for part in detail["loc"]),
                 "problem": str(detail["msg"]),
-                "advice": "Correct it, or leave it out.",
+                "advice": "Add it." if detail["type"] == "missing" else "Correct it, or leave it out.",
             }
             for detail in error.errors()
         )
-        return answer(Problem("cannot-be-used", "A parameter of the request cannot be used.", faults))
+        names = ", ".join(str(detail["loc"][-1]) for detail in error.errors())
+        return answer(Problem("cannot-be-used", f"Of the request's parameters: {names}.", faults))
 
     async def away(_request: Request, error: StoreUnavailable) -> JSONResponse:
         _log.warning("the store is away: %s", error)

@@ -66,6 +66,15 @@ def model_of(model: type[Model], data: Mapping[str, Any]) -> Model:
         raise unusable(error, data) from None
 
 
+def apart_from_brief(data: Mapping[str, Any]) -> dict[str, Any]:
+    """What a document holds beside its brief. Raises Problem where it holds none."""
+    if "brief" not in data:
+        itself = {"week", "kinds", "openings"} & data.keys()
+        advice = 'Put it in an object of its own: {"brief": {…}}' if itself else "Write one, or take a demo brief"
+        raise unusable(InputError.single("brief", "the brief is missing", advice), data)
+    return {name: value for name, value in data.items() if name != "brief"}
+
+
 def brief_in(data: object, *, document: object = None, inside: str = "", weeks: int = 1) -> Brief:
     """A brief that can be used. Its ``calendars`` may be data URLs (RFC 2397) of iCalendar text. Raises Problem.
 

@@ -226,9 +226,8 @@ def _brief_of_hand_plan(hand: HandPlan, folder: Path | None) -> Brief:
             raise InputError.single("brief", "a file cannot be read from here", "Put the brief itself here")
         return read_brief(folder / hand.brief)
     if hand.brief is None:
-        raise InputError.single(
-            "brief", "the plan names no brief to check it against", "Add brief: file.yaml, or use --brief FILE"
-        )
+        advice = "Put the brief itself here" if folder is None else "Add brief: file.yaml, or use --brief FILE"
+        raise InputError.single("brief", "the plan names no brief to check it against", advice)
     return brief_of(hand.brief, folder=folder)
 
 

@@ -10,7 +10,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from api.access import Reader, Served, Writer
-from api.documents import JSON, YAML, Document, brief_in, model_of
+from api.documents import JSON, YAML, Document, apart_from_brief, brief_in, model_of
 from api.events import stream
 from api.openapi import IDEMPOTENCY, LAST_EVENT, PREFER, answers, created, events, takes
 from api.preferences import chosen_type
@@ -47,9 +47,7 @@ async def post_block(request: Request, caller: Writer, service: Served, effort: 
 
     def prepared(document: Document) -> NewJob:
         data = document.data
-        question = model_of(BlockQuestion, {name: value for name, value in data.items() if name != "brief"})
-        if "brief" not in data:
-            model_of(BlockOfBrief, data)  # says what is missing
+        question = model_of(BlockQuestion, apart_from_brief(data))
         settings = question.block
         brief = brief_in(data["brief"], document=data, inside="/brief", weeks=settings.weeks + settings.easy_weeks)
         try:

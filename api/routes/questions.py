@@ -10,7 +10,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from api.access import Caller, Reader, Served, Writer
-from api.documents import JSON, MERGE_PATCH, YAML, Document, brief_in, model_of
+from api.documents import JSON, MERGE_PATCH, YAML, Document, apart_from_brief, brief_in, model_of
 from api.events import stream
 from api.openapi import IDEMPOTENCY, LAST_EVENT, PREFER, answers, created, events, takes
 from api.problems import Problem, unusable
@@ -82,9 +82,7 @@ def _add_question(kind: str, model: type[Frozen]) -> None:
 
     async def ask_of_brief(request: Request, caller: Writer, service: Served, effort: EffortAsked) -> Response:
         def prepared(document: Document) -> NewJob:
-            question = model_of(model, {name: value for name, value in document.data.items() if name != "brief"})
-            if "brief" not in document.data:
-                model_of(OF_BRIEF[kind], document.data)  # says what is missing
+            question = model_of(model, apart_from_brief(document.data))
             brief = brief_in(document.data["brief"], document=document.data, inside="/brief")
             return _job(kind, question, brief, document.data, effort)
 

@@ -269,7 +269,7 @@ def test_the_catalogue_rules_schemas_and_demo_briefs(client: TestClient) -> None
     parts = client.get("/v1/catalogue").json()["parts"]
     rows = client.get("/v1/catalogue/exercises", params={"q": "row cable"}).json()["rows"]
     assert 0 < len(rows) < parts["exercises"]
-    assert client.get("/v1/catalogue/nothing").status_code == 422
+    assert client.get("/v1/catalogue/nothing").status_code == 404
     assert {"spacing", "weekly_sets"} <= {rule["key"] for rule in client.get("/v1/rules").json()["rules"]}
     first = client.get("/v1/schemas/brief")
     assert first.json()["$schema"] == "https://json-schema.org/draft/2020-12/schema"

@@ -84,6 +84,21 @@ def test_what_if_takes_a_bare_merge_patch(client: TestClient, plan: str) -> None
     assert wrong.json()["faults"][0]["pointer"] == "#/patches/a/week/start"
 
 
+@pytest.mark.parametrize("path", ["/v1/blocks", "/v1/questions/why", "/v1/questions/what-if"])
+def test_a_brief_that_is_not_put_in_its_place_is_told(client: TestClient, brief: dict[str, Any], path: str) -> None:
+    answer = client.post(path, json=brief)
+    (fault,) = answer.json()["faults"]
+    assert (answer.status_code, fault["pointer"], fault["problem"]) == (422, "#/brief", "the brief is missing")
+    assert '{"brief"' in fault["advice"]
+    assert "demo" in client.post(path, json={}).json()["faults"][0]["advice"]
+
+
+def test_a_missing_parameter_is_named(client: TestClient, plan: str) -> None:
+    answer = client.get(f"{plan}/difference").json()
+    assert answer["detail"] == "Of the request's parameters: base."
+    assert [(fault["place"], fault["advice"]) for fault in answer["faults"]] == [("query base", "Add it.")]
+
+
 def test_alternatives_and_tradeoff(client: TestClient, plan: str) -> None:
     others = Alternatives.model_validate(ask(client, f"{plan}/alternatives", {"count": 1}))
     assert len(others.alternatives) <= 1
