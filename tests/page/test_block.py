@@ -200,6 +200,26 @@ def test_a_week_is_logged_and_the_next_is_planned_from_it(opened: Open, server: 
     assert not any(s.missed for s in block_on(server, page).logs[0].sessions)
 
 
+def test_a_log_that_is_typed_survives_a_reload(opened: Open) -> None:
+    page = planned(opened(link_of(quick())))
+    page.click("#block-log summary")
+    page.check("#log-1-otherwise")
+    pain = page.locator("[id^=log-1-][id$=-pain]").first
+    pain.fill("left knee")
+    page.check("#log-0-missed")
+    page.reload()
+    page.wait_for_selector("#block-log[open]")
+    expect(page.locator("[id^=log-1-][id$=-pain]").first).to_have_value("left knee")
+    expect(page.locator("[id^=log-1-][id$=-pain]").first).to_be_visible()
+    expect(page.locator("#log-0-missed")).to_be_checked()
+    page.click("#log-do")
+    page.wait_for_selector("#block-report")
+    expect(page.locator("#block-report")).to_contain_text("left knee")
+    page.reload()
+    page.wait_for_selector("table.side-by-side")
+    assert page.locator("#block-log[open]").count() == 0, "what was sent is not typed any more"
+
+
 def test_an_impossible_week_of_a_block_says_why(solved: Open, opened: Open) -> None:
     page = opened(link_of(two_evenings()))
     planned(page)

@@ -64,8 +64,10 @@ export class BlockView {
 
   show(resource) {
     this.found = resource;
-    this.logging = resource.block ? logForm(resource.block, (body) => this.acts.log(resource.links.self, body)) : null; // made once: what is typed stays
-    this.keep({ link: resource.links.self });
+    const typed = this.kept.link === resource.links.self ? this.kept.typed ?? null : null;
+    // Made once: what is typed stays, over a reload too.
+    this.logging = resource.block ? logForm(resource.block, (body) => this.acts.log(resource.links.self, body), typed, (now) => this.keep({ typed: now })) : null;
+    this.keep({ link: resource.links.self, typed });
     this.draw();
   }
 

@@ -83,7 +83,24 @@ function sessionFields(plan, session, i, corrects) {
   return { node, logged };
 }
 
-export function logForm(block, log) {
+/** What is typed into a log, by the ids of its fields, so that it outlives a reload: `typed` with the week it is of. */
+function typedIn(form) {
+  const fields = [...form.elements].filter((each) => each.id && each.id !== "log-week" && !["submit", "button", "fieldset"].includes(each.type));
+  return Object.fromEntries(fields.map((each) => [each.id, each.type === "radio" || each.type === "checkbox" ? each.checked : each.value]));
+}
+
+function typeAgain(form, fields) {
+  for (const [id, value] of Object.entries(fields)) {
+    const field = form.querySelector(`[id="${id}"]`);
+    if (!field) continue;
+    if (typeof value === "boolean") field.checked = value;
+    else field.value = value;
+    if (value === true) field.dispatchEvent(new Event("change"));
+  }
+}
+
+/** The form of a log; `keep(typed)` keeps what is typed, and `typed` is what was kept. */
+export function logForm(block, log, typed = null, keep = () => {}) {
   const next = block.logs.length + 1;
   // The next week, unless it could not be planned: then only what is logged can be put right.
   const last = block.weeks[next - 1]?.plan.sessions.length ? next : next - 1;
@@ -106,10 +123,16 @@ export function logForm(block, log) {
     log({ log: { week: plan.brief.week.start, sessions: sessions.map((each) => each.logged()).filter(Boolean), ...(cleared.length ? { cleared } : {}) }, ...(easy.checked ? { easy: true } : {}) });
   };
   draw(last);
-  return h("details", { id: "block-log" }, h("summary", {}, t("log.title", { n: last })),
-    h("form", { class: "log-form", onsubmit: submit }, h("label", { class: "line" }, t("log.of"), choose), place,
+  const form = h("form", { class: "log-form", onsubmit: submit, oninput: () => keep({ week: Number(choose.value), fields: typedIn(form) }) }, h("label", { class: "line" }, t("log.of"), choose), place,
       looked.length ? h("fieldset", { id: "log-cleared" }, h("legend", {}, t("log.cleared")), h("div", { class: "row" }, looked.map(({ name, box }) => h("label", { class: "line" }, box, told(name))))) : null,
-      h("label", { class: "line" }, easy, t("log.easy")), h("button", { type: "submit", class: "act", id: "log-do" }, t("log.do"))));
+      h("label", { class: "line" }, easy, t("log.easy")), h("button", { type: "submit", class: "act", id: "log-do" }, t("log.do")));
+  const again = typed && typed.week <= last;
+  if (again) {
+    choose.value = String(typed.week);
+    draw(typed.week);
+    typeAgain(form, typed.fields);
+  }
+  return h("details", { id: "block-log", open: again }, h("summary", {}, t("log.title", { n: last })), form);
 }
 
 const changed = (each) => each.sets_done !== each.sets_planned || each.reps_over || each.estimate_after_kg !== each.estimate_before_kg;

@@ -31,6 +31,7 @@ const langOf = (figure) => (hasWord("tier", figure) ? null : SERVED);
 
 const HIGH = 240, WIDE = 460, LEFT = 44, RIGHT = 78;
 const DODGE = 8, NEAR = 12; // pixels: curves stand side by side, and labels nearer than that are one
+const GLYPHS = ["◆", "■", "▲"]; // as SIGNS draws them
 const SIGNS = ["M{x} {y}m0-6l6 6l-6 6l-6-6z", "M{x} {y}m-5-5h10v10h-10z", "M{x} {y}m0-6l6 11h-12z"];
 
 /** A curve for every value of the second number; each point is a button that takes the plan of its values. */
@@ -82,6 +83,17 @@ function drawing(vary, sweep, figure, take) {
     ]));
 }
 
+/** What the signs mean: which value of the second number each is of, and where there is no week. */
+function keyOf(vary, sweep) {
+  const seconds = vary[1]?.values ?? [];
+  const none = sweep.points.some((point) => point.figures.sessions === undefined || point.figures.sessions === null);
+  const said = [
+    seconds.length > 1 ? `${vary[1].label}: ${seconds.map((value, i) => `${GLYPHS[i % GLYPHS.length]} ${format(value)}`).join(", ")}` : null,
+    none ? t("tradeoff.no-week") : null,
+  ].filter(Boolean);
+  return said.length ? h("p", { class: "small", id: "tradeoff-key" }, said.join(" · ")) : null;
+}
+
 function table(vary, sweep, take) {
   const cell = (value) => h("td", { class: "number" }, value === undefined || value === null ? "–" : format(value));
   const heads = [...vary.map((each) => each.label), t("tradeoff.status"), ...FIGURES.map((each) => word("tier", each))];
@@ -110,7 +122,7 @@ function result({ vary, found }, store, acts) {
   const telling = ["wishes", ...muscles, "work", "time", ...figures].find((each) => figures.includes(each) && differs(each)) ?? figures[0];
   const figure = h("select", { id: "tradeoff-figure", onchange: () => draw() }, figures.map((each) => h("option", { value: each, lang: langOf(each), selected: each === telling }, word("tier", each))));
   const picture = h("div", {});
-  const draw = () => fill(picture, drawing(vary, found, figure.value, take));
+  const draw = () => fill(picture, drawing(vary, found, figure.value, take), keyOf(vary, found));
   draw();
   return [h("div", { class: "row" }, h("label", {}, t("tradeoff.figure"), figure)), picture, table(vary, found, take)];
 }
