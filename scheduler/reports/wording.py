@@ -52,7 +52,9 @@ BUILD_UP = (
     "Before the sets of an exercise with 6 or fewer reps build up in two or three lighter ones: they are not listed, "
     "their minutes are planned."
 )
-NO_LOAD = "Where no load is given, no recent lift tells it: take one that leaves the stated reps in reserve."
+NO_LOAD = (
+    "Where no load is given, no recent lift tells it well enough: take one that leaves the stated reps in reserve."
+)
 
 
 def plain(text: str) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
-from scheduler.domain.brief import Pin
+from scheduler.domain.brief import Pin, PinnedExercise
 from scheduler.domain.plan import Mode, Role
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, SessionFacts
@@ -124,9 +124,18 @@ def pin_words(instance: Instance, pin: Pin) -> Iterator[str]:
     if pin.place is not None:
         yield f"at {instance.venues[pin.place].name}"
     if pin.exercises:
-        rows = instance.catalogue.exercises
-        sets = [f" ({wording.counted(e.sets, 'set')})" if e.sets else "" for e in pin.exercises]
-        yield f"with {wording.listed(rows[e.exercise].name + s for e, s in zip(pin.exercises, sets, strict=True))}"
+        yield f"with {wording.listed(_held(instance, row) for row in pin.exercises)}"
+
+
+def _held(instance: Instance, row: PinnedExercise) -> str:
+    """'Leg press (4 sets)'; of a number that no exercise may have it is said, for that is no demand of its own."""
+    name = instance.catalogue.exercises[row.exercise].name
+    if row.sets is None:
+        return name
+    asked = instance.sets_per_exercise
+    fits = asked.least <= row.sets <= asked.most
+    range_ = "" if fits else f", where an exercise has {wording.between(asked.least, asked.most, 'set')}"
+    return f"{name} ({wording.counted(row.sets, 'set')}{range_})"
 
 
 def _mend(what: str) -> Mend:
