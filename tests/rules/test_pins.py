@@ -35,7 +35,7 @@ def test_fourteen_pins_are_no_matter() -> None:
 
 
 def test_a_pin_of_more_sets_than_an_exercise_may_have_says_so() -> None:
-    """It clashes with itself, for the range of sets is no demand that could give way: so the pin's sentence names it."""
+    """It clashes with itself: the range of sets is no demand that could give way, so the pin's sentence names it."""
     asked = read_brief(SCENARIOS / "upper_lower_four_days.yaml")
     pin = {"kind": "upper", "exercises": [{"exercise": "lat_pulldown", "sets": 9}]}
     brief = Brief.model_validate({**asked.model_dump(mode="json"), "pinned": [pin], "expect": None})
