@@ -158,7 +158,8 @@ def settled(kind: str, question: Frozen, brief: Brief, base: Any) -> dict[str, A
 
         check_question(brief, wish=question.wish, costs=question.costs, protected=question.keep)
     elif isinstance(question, WhyNotQuestion):
-        from scheduler.answers.why_not import read_demand, with_demand
+        from scheduler.answers.demands import read_demand
+        from scheduler.answers.why_not import with_demand
         from scheduler.planning import instance_of
 
         instance = instance_of(brief)

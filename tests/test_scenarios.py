@@ -15,6 +15,8 @@ What an ``expect`` block may say (anything else is refused, see :class:`Expect`)
 ``order``               exercises that one session has in this order, one right after the other
 ``place_of``            ``{legs: gym}``: where all sessions of a kind are
 ``load_most``           ``{dumbbells: 30}``: no load on it is above so many kg, and one load at least is given
+``reps_least``          no set asks for fewer reps
+``reserve_least``       no set leaves fewer reps in reserve
 ``add_on``              the one kind whose sessions carry add-ons, at their end
 ``pairs_least``         pairs of exercises that share rests, at least, over the week
 ``rest_days_least``     days of the week without a session, at least
@@ -84,6 +86,8 @@ class Expect(Frozen):
     order: tuple[str, ...] = ()
     place_of: dict[str, str] = Field(default_factory=dict)
     load_most: dict[str, float] = Field(default_factory=dict)
+    reps_least: int | None = None
+    reserve_least: int | None = None
     add_on: str | None = None
     pairs_least: int | None = None
     rest_days_least: int | None = None
@@ -277,6 +281,11 @@ def _content(plan: Plan, expect: Expect) -> Iterator[str]:
             yield f"no load on {equipment}"
         elif max(loads) > most:
             yield f"{max(loads):g} kg on {equipment}, expected at most {most:g}"
+    if expect.reps_least is not None:
+        yield from (f"{e.name} has {e.reps} reps" for e in _entries(plan) if e.reps < expect.reps_least)
+    if expect.reserve_least is not None:
+        few = (e for e in _entries(plan) if e.reps_in_reserve < expect.reserve_least)
+        yield from (f"{e.name} leaves {e.reps_in_reserve} in reserve" for e in few)
     if expect.add_on is not None:
         carrying = [s for s in plan.sessions if any(e.role is Role.ADD_ON for e in s.entries)]
         if not carrying or {s.kind for s in carrying} != {expect.add_on}:

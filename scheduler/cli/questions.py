@@ -149,7 +149,7 @@ def why_not(*, brief_file: Path, demand: tuple[str, ...], seconds: float | None,
     or JSON: {"kind": "back", "day": "thu", "start": "18:00"}. BRIEF may also be a plan made with --json. Exit code 3
     when it is impossible, 4 when the time did not suffice to tell.
     """
-    from scheduler.answers.why_not import read_demand
+    from scheduler.answers.demands import read_demand
     from scheduler.answers.why_not import why_not as answer_of
     from scheduler.documents import parse_text, validate
     from scheduler.domain.variants import Demand, Possibility

@@ -9,8 +9,9 @@ from typing import Any
 import pytest
 
 from scheduler.answers.conflicts import check_question
+from scheduler.answers.demands import read_demand
 from scheduler.answers.variants import patched
-from scheduler.answers.why_not import read_demand, why_not, with_demand
+from scheduler.answers.why_not import why_not, with_demand
 from scheduler.cli.questions import NO_NAME, set_patches
 from scheduler.domain.brief import Brief
 from scheduler.domain.errors import InputError

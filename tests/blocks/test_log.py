@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
-from functools import cache
 from typing import Any
 
 import pytest
 
-from scheduler.answers.conflicts import explain
 from scheduler.answers.variants import Stopped
 from scheduler.blocks.build import plan_block
 from scheduler.blocks.log import log_week
@@ -16,51 +14,18 @@ from scheduler.data import load_catalogue
 from scheduler.domain.block import Block, BlockSettings, WeekRole
 from scheduler.domain.errors import InputError
 from scheduler.domain.log import WeekLog
-from scheduler.domain.plan import PlannedSession, Role
-from scheduler.domain.units import DAYS
 from scheduler.week.solver import Cancel
+from tests.blocks.logs import (
+    as_planned,
+    block,
+    hurting,
+    in_full,
+    log_of,
+    planned,
+    squat_load,
+    squat_sessions,
+)
 from tests.blocks.small import small
-
-MONDAY = dt.date(2026, 11, 30)
-
-
-@cache
-def block() -> Block:
-    return plan_block(small(), BlockSettings(weeks=3, easy_weeks=0))
-
-
-def day(session: PlannedSession) -> str:
-    return DAYS[session.start.weekday()].value
-
-
-def as_planned(found: Block, number: int) -> list[dict[str, Any]]:
-    return [{"kind": s.kind, "day": day(s), "as_planned": True} for s in found.weeks[number - 1].plan.sessions]
-
-
-def in_full(found: Block, number: int) -> list[dict[str, Any]]:
-    """Every set of a week's plan written out as it was planned."""
-    return [
-        {
-            "kind": s.kind,
-            "day": day(s),
-            "exercises": [
-                {
-                    "exercise": e.exercise,
-                    "sets": e.sets,
-                    "reps": e.reps,
-                    "load_kg": e.load_kg,
-                    "reps_in_reserve": e.reps_in_reserve,
-                }
-                for e in s.entries
-                if e.role is not Role.ACTIVATION
-            ],
-        }
-        for s in found.weeks[number - 1].plan.sessions
-    ]
-
-
-def log_of(sessions: list[dict[str, Any]], number: int = 1) -> WeekLog:
-    return WeekLog.model_validate({"week": MONDAY + dt.timedelta(days=7 * (number - 1)), "sessions": sessions})
 
 
 @pytest.mark.parametrize("write", [as_planned, in_full])
@@ -73,21 +38,6 @@ def test_an_unchanged_log_reproduces_the_planned_next_week(write: Any) -> None:
     assert report.behind == ()
     assert report.easy_week == ()
     assert all(e.sentence == "as planned" for s in report.sessions for e in s.exercises)
-
-
-def squat_sessions(reps: int, number: int = 1, found: Block | None = None, **more: Any) -> list[dict[str, Any]]:
-    sessions = in_full(found or block(), number)
-    for session in sessions:
-        for e in session["exercises"]:
-            if e["exercise"] == "barbell_back_squat":
-                e["reps"] += reps
-                e.update(more)
-    return sessions
-
-
-def squat_load(found: Block, number: int) -> float:
-    entries = (e for s in found.weeks[number - 1].plan.sessions for e in s.entries)
-    return next(e.load_kg for e in entries if e.exercise == "barbell_back_squat" and e.load_kg is not None)
 
 
 def test_a_strong_week_makes_the_next_heavier() -> None:
@@ -190,142 +140,6 @@ def test_recovery_carries_over_from_what_was_done() -> None:
     assert next(f.kept for f in found.findings if f.key == "borders")
 
 
-def test_pain_suggests_an_easy_week() -> None:
-    _, report = log_week(block(), log_of(squat_sessions(0, pain="left knee")))
-    assert len(report.easy_week) == 1
-    assert "left knee" in report.easy_week[0]
-
-
-def test_after_pain_the_next_week_is_lighter_though_every_set_was_over_target() -> None:
-    sessions = squat_sessions(2, pain="left knee")
-    found, report = log_week(block(), log_of(sessions))
-    assert 0 < squat_load(found, 2) < squat_load(found, 1)
-    told = [e.sentence for s in report.sessions for e in s.exercises if e.exercise == "barbell_back_squat"]
-    assert told == ["2 reps over target in every set, load -10 % for the pain"]
-
-
-# --- pain ---------------------------------------------------------------------------------------------------------
-
-
-def hurting(exercise: str, found: Block | None = None, number: int = 1) -> list[dict[str, Any]]:
-    sessions = in_full(found or block(), number)
-    rows = [e for s in sessions for e in s["exercises"] if e["exercise"] == exercise]
-    assert rows
-    for e in rows:
-        e["pain"] = "right shoulder"
-    return sessions
-
-
-def held(found: Block, number: int) -> set[str]:
-    return {e.exercise for s in planned(found, number) for e in s.entries}
-
-
-def cleared(*exercises: str, number: int = 1, sessions: list[dict[str, Any]] | None = None) -> WeekLog:
-    return log_of(sessions or [], number).model_copy(update={"cleared": exercises})
-
-
-LEFT_OUT = "Lat pulldown, wide overhand grip hurt and is left out until a log says that it is cleared."
-
-
-def test_what_hurt_is_left_out_until_a_log_says_that_it_is_cleared() -> None:
-    assert "lat_pulldown" in held(block(), 1) & held(block(), 2)
-    one, report = log_week(block(), log_of(hurting("lat_pulldown")))
-    assert "lat_pulldown" not in held(one, 2)
-    assert one.weeks[1].plan.tiers
-    assert LEFT_OUT in one.weeks[1].notes
-    assert LEFT_OUT in report.notes
-    still, _ = log_week(one, log_of(as_planned(one, 2), 2))
-    assert "lat_pulldown" not in held(still, 3)
-    back, after = log_week(one, cleared("lat_pulldown", number=2, sessions=as_planned(one, 2)))
-    assert "lat_pulldown" in held(back, 3)
-    assert LEFT_OUT not in (*back.weeks[2].notes, *after.notes)
-    name = "Lat pulldown, wide overhand grip"
-    assert f"{name} is cleared: it may come again, with the load that was lowered." in after.notes
-
-
-def test_to_clear_what_did_not_hurt_is_told() -> None:
-    one, _ = log_week(block(), log_of(hurting("lat_pulldown")))
-    _, report = log_week(one, cleared("machine_row", number=2, sessions=as_planned(one, 2)))
-    assert any(note.startswith("Machine row") and "was not left out" in note for note in report.notes)
-    assert LEFT_OUT in report.notes
-
-
-def test_a_week_after_one_that_could_not_be_planned_cannot_be_logged() -> None:
-    """The one pull that there is hurts, and upper sessions ask for one: it is said what can be done."""
-    pulls = ["neutral_grip_pulldown", "chin_up"]
-    only = [key for key in small().exercises.only or () if key not in pulls]
-    asked = {"exercises": {"only": only, "favourites": []}, "kinds": {"upper": {"required": ["vertical_pull"]}}}
-    found = plan_block(small(asked), BlockSettings(weeks=3, easy_weeks=0))
-    stuck, _ = log_week(found, log_of(hurting("lat_pulldown", found)))
-    assert [bool(week.plan.tiers) for week in stuck.weeks] == [True, False, True], "the third is an outlook"
-    with pytest.raises(InputError, match=r"week 2 has no plan .*Log week 1 once more"):
-        log_week(stuck, log_of([], 2))
-    again, _ = log_week(stuck, cleared("lat_pulldown"))
-    assert again.weeks[1].plan.tiers
-
-
-def test_what_is_cleared_comes_back_lighter() -> None:
-    """By how much is this project's own choice: log_pain_percent."""
-    asked = next(lift for lift in small().lifter.lifts if lift.exercise == "barbell_back_squat")
-    free = plan_block(small({"exercises": {"wanted": []}}), BlockSettings(weeks=3, easy_weeks=0))
-    one, _ = log_week(free, log_of(hurting("barbell_back_squat", free)))
-    assert "barbell_back_squat" not in held(one, 2)
-    back, _ = log_week(one, cleared("barbell_back_squat", number=2, sessions=as_planned(one, 2)))
-    assert squat_load(back, 3) < squat_load(free, 1)
-    assert back.lifts is not None
-    assert {lift.exercise: lift.load_kg for lift in back.lifts}["barbell_back_squat"] == 0.9 * asked.load_kg
-
-
-def test_what_is_wanted_stays_in_spite_of_pain_lighter_and_no_nearer_to_failure() -> None:
-    falling = plan_block(small(), BlockSettings(weeks=3, easy_weeks=0, reps_in_reserve=(3, 2, 1)))
-    one, report = log_week(falling, log_of(hurting("barbell_back_squat", falling)))
-    assert "barbell_back_squat" in held(one, 2)
-    assert squat_load(one, 2) < squat_load(one, 1)
-    assert one.weeks[1].reps_in_reserve == 3
-    assert {e.reps_in_reserve for s in planned(one, 2) for e in s.entries} == {3}
-    assert any("stays only because the brief asks for it" in text for text in report.notes)
-    back, _ = log_week(one, cleared("barbell_back_squat", number=2, sessions=as_planned(one, 2)))
-    assert back.weeks[2].reps_in_reserve == 1
-
-
-def test_pain_that_was_entered_wrongly_is_taken_back_by_a_correction() -> None:
-    wrong, _ = log_week(block(), log_of(hurting("lat_pulldown")))
-    mended, _ = log_week(wrong, log_of(in_full(block(), 1)))
-    assert planned(mended, 2) == planned(block(), 2)
-    assert mended.weeks[1].notes == block().weeks[1].notes
-
-
-def test_only_pain_that_was_logged_before_is_cleared() -> None:
-    both, _ = log_week(block(), cleared("lat_pulldown", sessions=hurting("lat_pulldown")))
-    assert "lat_pulldown" not in held(both, 2)
-    later, _ = log_week(both, cleared("lat_pulldown"))
-    assert "lat_pulldown" in held(later, 2)
-    # A further entry for the week, of something else, leaves it cleared; pain that is logged anew does not.
-    other, _ = log_week(later, log_of(as_planned(block(), 1)[:1]))
-    assert "lat_pulldown" in held(other, 2)
-    anew, _ = log_week(later, log_of(hurting("lat_pulldown")))
-    assert "lat_pulldown" not in held(anew, 2)
-
-
-def test_an_easy_week_leaves_out_what_hurt() -> None:
-    found, _ = log_week(block(), log_of(hurting("lat_pulldown")), easy=True)
-    assert found.weeks[1].plan.tiers
-    assert "lat_pulldown" not in held(found, 2)
-    # What was cleared in the easy week comes in the next one that builds.
-    back, _ = log_week(found, cleared("lat_pulldown", number=2, sessions=as_planned(found, 2)))
-    assert "lat_pulldown" in held(back, 3)
-
-
-def test_a_week_that_is_impossible_without_what_hurt_says_so() -> None:
-    only = {"only": ["lat_pulldown", "barbell_bench_press", "seated_leg_curl"], "wanted": [], "favourites": []}
-    alone = plan_block(small({"exercises": only}), BlockSettings(weeks=2, easy_weeks=0))
-    found, _ = log_week(alone, log_of(hurting("seated_leg_curl", alone)))
-    assert found.impossible is not None
-    assert "Seated leg curl hurt and is left out until a log says that it is cleared." in found.impossible.notes
-    told = explain(found.impossible.plan.brief, budget_seconds=10, most_conflicts=1)
-    assert "Seated leg curl is not in the week." in {text for c in told.conflicts for text in c.sentences}
-
-
 def test_reps_in_reserve_that_fell_short_are_not_told_as_missed_reps() -> None:
     asked = next(e for s in in_full(block(), 1) for e in s["exercises"] if e["exercise"] == "barbell_back_squat")
     left = asked["reps_in_reserve"] - 2
@@ -361,13 +175,6 @@ def test_an_easy_week_can_be_had_and_the_paths_wait() -> None:
     lats = next(r for r in after.rows if r.target == "lats")
     planned = next(r for r in block().rows if r.target == "lats")
     assert lats.weeks[2].aim == planned.weeks[1].aim
-
-
-# --- corrections and extra work -----------------------------------------------------------------------------------
-
-
-def planned(found: Block, number: int) -> Any:
-    return found.weeks[number - 1].plan.sessions
 
 
 def test_a_session_entered_again_takes_the_place_of_what_was_logged() -> None:
