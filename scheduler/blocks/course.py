@@ -14,11 +14,11 @@ from scheduler.blocks.turnover import newcomers, possible, turned_over
 from scheduler.blocks.weeks import (
     Before,
     Ease,
-    asked_for,
     at_week,
     base_of,
     build_brief,
     easy_brief,
+    pinned,
     rhythm_brief,
     with_least_sets,
 )
@@ -141,9 +141,9 @@ class Course:
         return tuple(at_week(record_of(s), 1 - self.weeks[-1].number, self.brief) for s in last.sessions)
 
     def _staying(self, spec: WeekSpec) -> list[str]:
-        """What hurt and comes in spite of it, for the brief wants or pins it."""
-        asked = asked_for(base_of(self.brief, spec))
-        return [key for key in self.hurt if key in asked]
+        """What hurt and comes in spite of it, for the brief pins it."""
+        held = pinned(base_of(self.brief, spec))
+        return [key for key in self.hurt if key in held]
 
     def _pain_notes(self, spec: WeekSpec) -> Iterable[str]:
         staying = self._staying(spec)
@@ -151,7 +151,7 @@ class Course:
             name = load_catalogue().exercises[key].name
             if key in staying:
                 yield (
-                    f"{name} hurt and stays only because the brief asks for it: with lowered loads and no fewer reps "
+                    f"{name} hurt and stays only because the brief pins it: with lowered loads and no fewer reps "
                     "in reserve, until a log says that it is cleared."
                 )
             else:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 
-from scheduler.blocks.weeks import asked_for
+from scheduler.blocks.weeks import pinned
 from scheduler.domain.block import BlockSettings
 from scheduler.domain.brief import Brief, SessionRecord
 from scheduler.domain.plan import Zone
@@ -14,7 +14,7 @@ from scheduler.planning import instance_of
 
 def main_lifts(brief: Brief, settings: BlockSettings) -> tuple[str, ...]:
     """The exercises that stay over the block: those named, wanted or pinned."""
-    return tuple(dict.fromkeys((*settings.main, *asked_for(brief))))
+    return tuple(dict.fromkeys((*settings.main, *brief.exercises.wanted, *pinned(brief))))
 
 
 def turned_over(

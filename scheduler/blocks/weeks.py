@@ -62,7 +62,7 @@ class Before:
 def base_of(brief: Brief, spec: WeekSpec, hurt: Iterable[str] = ()) -> Brief:
     """The week's own demands: the base brief with the week's patches, on its own dates. Raises InputError.
 
-    What hurt and is not cleared is avoided, unless the coach's own word for the week is to have it.
+    What hurt and is not cleared is avoided, wanted or not, unless a pin of the coach holds it.
     """
     try:
         changed = patched(brief, spec.changes)
@@ -80,18 +80,19 @@ def base_of(brief: Brief, spec: WeekSpec, hurt: Iterable[str] = ()) -> Brief:
     if spec.number > 1:
         update |= {"done": (), "not_before": None, "previous": ()}
     changed = changed.model_copy(update=update)
-    pool, asked = changed.exercises, asked_for(changed)
-    avoided = dict.fromkeys((*pool.avoided, *(key for key in hurt if key not in asked)))
-    update = {
-        "busy": tuple(_busy_near(changed, changed.busy)),
-        "exercises": pool.model_copy(update={"avoided": tuple(avoided)}),
+    pool, held = changed.exercises, pinned(changed)
+    out = [key for key in hurt if key not in held]
+    rest = {
+        "avoided": tuple(dict.fromkeys((*pool.avoided, *out))),
+        "wanted": tuple(key for key in pool.wanted if key not in out),
     }
+    update = {"busy": tuple(_busy_near(changed, changed.busy)), "exercises": pool.model_copy(update=rest)}
     return changed.model_copy(update=update)
 
 
-def asked_for(brief: Brief) -> tuple[str, ...]:
-    """Exercises that the brief itself wants or pins."""
-    return (*brief.exercises.wanted, *(e.exercise for pin in brief.pinned for e in pin.exercises))
+def pinned(brief: Brief) -> tuple[str, ...]:
+    """Exercises that the brief pins."""
+    return tuple(e.exercise for pin in brief.pinned for e in pin.exercises)
 
 
 def rhythm_brief(brief: Brief, spec: WeekSpec, usual: Sequence[SessionRecord]) -> Brief:

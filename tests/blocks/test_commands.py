@@ -114,14 +114,17 @@ def test_a_log_plans_the_next_week(folder: Path) -> None:
 
 
 def test_what_was_planned_before_the_log_is_an_outlook_with_the_loads_since(folder: Path) -> None:
-    """A squat that hurt stood in the weeks after it at more than the load at which it did."""
+    """Three squats fewer than asked, to failure: the weeks planned before must not stand at the loads of before."""
     before = Block.model_validate_json((folder / "block.json").read_text(encoding="utf-8"))
     sessions: list[dict[str, Any]] = []
     for session in before.weeks[0].plan.sessions:
+        short = {"barbell_back_squat": {"less": 3}, "lat_pulldown": {"less": 0, "pain": "left elbow"}}
         hurt = [
-            {"exercise": e.exercise, "sets": e.sets, "reps": e.reps, "load_kg": e.load_kg, "pain": "left knee"}
+            {"exercise": e.exercise, "sets": e.sets, "reps": e.reps - how.pop("less"), "load_kg": e.load_kg}
+            | {"reps_in_reserve": 0}
+            | how
             for e in session.entries
-            if e.exercise in ("barbell_back_squat", "lat_pulldown")
+            if (how := dict(short.get(e.exercise, {})))
         ]
         day = DAYS[session.start.weekday()].value
         sessions.append({"kind": session.kind, "day": day, "as_planned": True, "exercises": hurt})
@@ -137,7 +140,8 @@ def test_what_was_planned_before_the_log_is_an_outlook_with_the_loads_since(fold
 
     was, now = (load(block, "barbell_back_squat") for block in (before, found))
     assert was is not None
-    assert now == pytest.approx(0.9 * was, abs=2.5)  # to the step of a barbell
+    assert now is not None
+    assert now < was
     assert found.weeks[2].left_out == ("lat_pulldown",)
     assert load(before, "lat_pulldown") is not None
     assert load(found, "lat_pulldown") is None

@@ -23,6 +23,8 @@ from tests.blocks.logs import (
 )
 from tests.blocks.small import small
 
+SQUATS = {"kind": "lower", "exercises": [{"exercise": "barbell_back_squat"}]}
+
 
 def test_pain_suggests_an_easy_week() -> None:
     _, report = log_week(block(), log_of(squat_sessions(0, pain="left knee")))
@@ -31,8 +33,9 @@ def test_pain_suggests_an_easy_week() -> None:
 
 
 def test_after_pain_the_next_week_is_lighter_though_every_set_was_over_target() -> None:
-    sessions = squat_sessions(2, pain="left knee")
-    found, report = log_week(block(), log_of(sessions))
+    before = plan_block(small({"pinned": [SQUATS]}), BlockSettings(weeks=3, easy_weeks=0))
+    sessions = squat_sessions(2, found=before, pain="left knee")
+    found, report = log_week(before, log_of(sessions))
     assert 0 < squat_load(found, 2) < squat_load(found, 1)
     told = [e.sentence for s in report.sessions for e in s.exercises if e.exercise == "barbell_back_squat"]
     assert told == ["2 reps over target in every set, load -10 % for the pain"]
@@ -90,14 +93,25 @@ def test_what_is_cleared_comes_back_lighter() -> None:
     assert {lift.exercise: lift.load_kg for lift in back.lifts}["barbell_back_squat"] == 0.9 * asked.load_kg
 
 
-def test_what_is_wanted_stays_in_spite_of_pain_lighter_and_no_nearer_to_failure() -> None:
-    falling = plan_block(small(), BlockSettings(weeks=3, easy_weeks=0, reps_in_reserve=(3, 2, 1)))
+def test_what_is_only_wanted_is_left_out_too() -> None:
+    """A wish was written before the pain: it comes back with the log that clears it."""
+    assert "barbell_back_squat" in small().exercises.wanted
+    one, report = log_week(block(), log_of(hurting("barbell_back_squat")))
+    assert one.weeks[1].plan.tiers
+    assert "barbell_back_squat" not in held(one, 2)
+    assert any(text.startswith("Barbell back squat hurt and is left out") for text in report.notes)
+    back, _ = log_week(one, cleared("barbell_back_squat", number=2, sessions=as_planned(one, 2)))
+    assert "barbell_back_squat" in held(back, 3)
+
+
+def test_what_is_pinned_stays_in_spite_of_pain_lighter_and_no_nearer_to_failure() -> None:
+    falling = plan_block(small({"pinned": [SQUATS]}), BlockSettings(weeks=3, easy_weeks=0, reps_in_reserve=(3, 2, 1)))
     one, report = log_week(falling, log_of(hurting("barbell_back_squat", falling)))
     assert "barbell_back_squat" in held(one, 2)
     assert squat_load(one, 2) < squat_load(one, 1)
     assert one.weeks[1].reps_in_reserve == 3
     assert {e.reps_in_reserve for s in planned(one, 2) for e in s.entries} == {3}
-    assert any("stays only because the brief asks for it" in text for text in report.notes)
+    assert any("stays only because the brief pins it" in text for text in report.notes)
     back, _ = log_week(one, cleared("barbell_back_squat", number=2, sessions=as_planned(one, 2)))
     assert back.weeks[2].reps_in_reserve == 1
 
