@@ -85,6 +85,7 @@ def _report(rule: Rule[Any], facts: WeekFacts) -> RuleReport:
     mode = rule.mode(facts.instance)
     switches = {s.id: s for s in rule.active_switches(facts.instance)}
     breaches = rule.breaches(facts) if switches else {}
+    breaking = _breaking(rule, facts, breaches)
     findings = tuple(
         Finding(
             rule=rule.key,
@@ -97,7 +98,7 @@ def _report(rule: Rule[Any], facts: WeekFacts) -> RuleReport:
             conceded=switch.concession if switch.mode is Mode.MUST else 0,
             cost=0 if switch.mode is Mode.MUST else switch.weight * breaches.get(switch.id, 0),
             evidence=switch.evidence,
-            sessions=_breaking(rule, facts, switch.id, breaches[switch.id]) if breaches.get(switch.id) else (),
+            sessions=breaking.get(switch.id, ()),
         )
         for switch in switches.values()
     )
@@ -115,14 +116,17 @@ def _report(rule: Rule[Any], facts: WeekFacts) -> RuleReport:
     )
 
 
-def _breaking(rule: Rule[Any], facts: WeekFacts, switch: str, breach: int) -> tuple[int, ...]:
-    """The sessions that a breach is of: one or two without any of which it would be less."""
-    if rule.measure:
-        return ()
-    planned = [n for n, session in enumerate(facts.sessions) if not session.done]
-    others = {n: replace(facts, sessions=(*facts.sessions[:n], *facts.sessions[n + 1 :])) for n in planned}
-    found = tuple(n for n in planned if rule.breaches(others[n]).get(switch, 0) < breach)
-    return found if len(found) <= _MOST_NAMED else ()
+def _breaking(rule: Rule[Any], facts: WeekFacts, breaches: Mapping[str, int]) -> dict[str, tuple[int, ...]]:
+    """By switch the sessions that its breach is of: one or two without any of which it would be less."""
+    if rule.measure or not any(breaches.values()):
+        return {}
+    without = {
+        n: rule.breaches(replace(facts, sessions=(*facts.sessions[:n], *facts.sessions[n + 1 :])))
+        for n, session in enumerate(facts.sessions)
+        if not session.done
+    }
+    of = {switch: tuple(n for n, left in without.items() if left.get(switch, 0) < b) for switch, b in breaches.items()}
+    return {switch: found for switch, found in of.items() if len(found) <= _MOST_NAMED}
 
 
 def ledger(facts: WeekFacts) -> tuple[LedgerRow, ...]:
@@ -210,9 +214,8 @@ def cautions(facts: WeekFacts) -> tuple[CautionNote, ...]:
 
 
 def notes(facts: WeekFacts) -> tuple[str, ...]:
-    """What was noted of the brief, then of the week by the rules that are on."""
-    on = (rule for rule in RULES if rule.active_switches(facts.instance))
-    return (*facts.instance.notes, *(note for rule in on for note in rule.notes(facts)))
+    """What was noted of the brief, then of the week by the rules."""
+    return (*facts.instance.notes, *(note for rule in RULES for note in rule.notes(facts)))
 
 
 # --- between plans as people read them and facts ----------------------------------------------------------------

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from scheduler.answers.replan import record_of
@@ -70,8 +70,9 @@ class Course:
         spec = self.specs[len(self.weeks)]
         easy = spec.role is WeekRole.EASY or spec.number in self.easy
         usual = self._usual(spec)
-        notes = [*self._pain_notes(spec)]
-        if self._staying(spec):
+        staying = self._staying(spec)
+        notes = [*self._pain_notes(staying)]
+        if staying:
             # Where it hurt nobody is to come nearer to failure.
             spec = replace(spec, reps_in_reserve=max(spec.reps_in_reserve, self.weeks[-1].reps_in_reserve))
         if easy and self.weeks:
@@ -142,11 +143,10 @@ class Course:
 
     def _staying(self, spec: WeekSpec) -> list[str]:
         """What hurt and comes in spite of it, for the brief pins it."""
-        held = pinned(base_of(self.brief, spec))
+        held = pinned(base_of(self.brief, spec)) if self.hurt else ()
         return [key for key in self.hurt if key in held]
 
-    def _pain_notes(self, spec: WeekSpec) -> Iterable[str]:
-        staying = self._staying(spec)
+    def _pain_notes(self, staying: Collection[str]) -> Iterable[str]:
         for key in self.hurt:
             name = load_catalogue().exercises[key].name
             if key in staying:

@@ -9,7 +9,7 @@ from typing import Any
 
 from scheduler.answers.merge_patch import merge_patch
 from scheduler.domain.block import BlockSettings, WeekRole
-from scheduler.domain.brief import Brief, Status
+from scheduler.domain.brief import Brief
 from scheduler.domain.catalogue import Catalogue, Caution
 from scheduler.domain.errors import InputError
 from scheduler.instance import usual_reserve
@@ -110,7 +110,7 @@ def reserve_of(settings: BlockSettings, brief: Brief, catalogue: Catalogue) -> t
     if settings.reps_in_reserve is not None:
         return settings.reps_in_reserve, min(10, max(easy, settings.reps_in_reserve[-1] + 1))
     first = min(10, usual + catalogue.default_int("block_reserve_first_more"))
-    steady = brief.lifter.status is Status.NOVICE or brief.lifter.goes_gently
+    steady = brief.lifter.stays_short_of_failure
     last = usual if steady else max(0, usual - catalogue.default_int("block_reserve_last_less"))
     return _line(first, last, settings.weeks), easy
 

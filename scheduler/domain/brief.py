@@ -105,6 +105,11 @@ class Lifter(Frozen):
         old = self.age_band is AgeBand.SIXTY_FIVE and self.status is Status.NOVICE
         return old or self.age_band is AgeBand.UNDER_18 or Caution.PREGNANCY in self.cautions
 
+    @property
+    def stays_short_of_failure(self) -> bool:
+        """Whether more reps stay in reserve, over a block too: of novices and of those who go gently."""
+        return self.status is Status.NOVICE or self.goes_gently
+
 
 class EquipmentItem(Frozen):
     """One sort of equipment at a place. Limits left out come from the catalogue."""

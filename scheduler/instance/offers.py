@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from itertools import islice
 
-from scheduler.domain.brief import Brief, Formula, Lift, Status
+from scheduler.domain.brief import Brief, Formula, Lift
 from scheduler.domain.catalogue import Catalogue, Exercise
 from scheduler.domain.errors import InputError
 from scheduler.domain.plan import Zone
@@ -61,7 +61,7 @@ def usual_reserve(brief: Brief, catalogue: Catalogue) -> int:
     """Reps in reserve at the end of a working set: those of the brief, else the default."""
     if brief.prescription.reps_in_reserve is not None:
         return brief.prescription.reps_in_reserve
-    more = brief.lifter.status is Status.NOVICE or brief.lifter.goes_gently
+    more = brief.lifter.stays_short_of_failure
     return catalogue.default_int("reps_in_reserve_novice" if more else "reps_in_reserve")
 
 

@@ -9,7 +9,6 @@ from typing import Any
 from scheduler.domain.brief import AgeBand, Brief, MuscleGoal, Opening, SessionKind
 from scheduler.domain.catalogue import Catalogue
 from scheduler.domain.errors import Fault, InputError
-from scheduler.domain.plan import Mode
 from scheduler.domain.units import (
     DAYS,
     SLOT_MINUTES,
@@ -47,8 +46,6 @@ def settle(brief: Brief, catalogue: Catalogue, settings: Mapping[str, Any]) -> I
     kinds = {key: _kind(key, kind, catalogue) for key, kind in brief.kinds.items()}
     pool = pool_of(brief, catalogue)
     notes = (*notes, *_off_the_grid(brief, kinds))
-    if getattr(settings.get("opening"), "mode", None) is Mode.OFF:
-        notes = (*notes, "Openings are off: a session may lie on any day at any hour. As a wish they keep a meaning.")
     zones = zones_of(brief, catalogue)
     offers = dict(offers_of(brief, catalogue, pool, venues, zones))
     notes = (*notes, *loads_of_no_place(brief, pool, venues, zones, offers))

@@ -92,8 +92,7 @@ def _mend(title: str) -> Mend:
 def _reach(week: Week, spot: Spot) -> tuple[int, int]:
     """Between which slots a session of an opening may lie. Where the opening may give way it still starts on its day:
     then an event outside the opening can be in the way."""
-    may_stretch = week.instance.settings["opening"].mode not in (None, Mode.MUST)
-    if not (may_stretch or week.may_give_way(f"opening:{DAYS[spot.day].value}")):
+    if not week.may_be_broken(f"opening:{DAYS[spot.day].value}"):
         return spot.start, spot.end
     day_starts = week.instance.clock.day_starts
     return day_starts[spot.day], day_starts[spot.day + 1] + LONGEST_SLOTS

@@ -75,6 +75,10 @@ class OpeningRule(Rule[Setting]):
             (self.id(DAYS[s.day].value), _too_short(facts.instance, s)) for s in facts.planned if 0 <= s.day < len(DAYS)
         )
 
+    def notes(self, facts: WeekFacts) -> Iterable[str]:
+        if self.mode(facts.instance) is Mode.OFF:
+            yield "Openings are off: a session may lie on any day at any hour. As a wish they keep a meaning."
+
     def post(self, week: Week) -> None:
         day_starts = week.instance.clock.day_starts
         for session in week.open_sessions:

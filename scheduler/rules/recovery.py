@@ -141,10 +141,12 @@ class RecoveryRule(Rule[RecoverySetting]):
 
     def notes(self, facts: WeekFacts) -> Iterable[str]:
         """What lies close though nothing is broken: less work than a hit near one; hits of a group without hours."""
+        if self.mode(facts.instance) is Mode.OFF:
+            return
         yield from self._less_than_hits(facts)
-        slots = self.default_slots(facts.instance)
+        slots, others = self.default_slots(facts.instance), self.others(facts.instance)
         for target in facts.instance.targets.values():
-            if target.recovery is None and target.key not in self.others(facts.instance):
+            if target.recovery is None and target.key not in others:
                 close = [p for p in facts.pairs(partial(facts.is_hit, target=target.key)) if facts.gap(*p) < slots]
                 if close:
                     yield _close_hits_of_group(facts, target.name, *min(close, key=lambda pair: facts.gap(*pair)))

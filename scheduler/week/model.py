@@ -360,15 +360,9 @@ class Week:
         row = self.switches.get(switch)
         return row is not None and row.mode is Mode.MUST and not row.concession
 
-    def may_give_way(self, prefix: str) -> bool:
-        """Whether a must whose name begins so may be broken: while posing, or by a concession."""
-        found = [s for s in self.switches.values() if s.id.startswith(prefix)]
-        return any(s.concession for s in found) or (self.posing and any(s.mode is Mode.MUST for s in found))
-
-    def may_be_broken(self, prefix: str) -> bool:
-        """Whether what such a switch asks need not hold: it may give way, is a wish, or its rule is off."""
-        found = [s for s in self.switches.values() if s.id.startswith(prefix)]
-        return not found or self.may_give_way(prefix) or any(s.mode is not Mode.MUST for s in found)
+    def may_be_broken(self, switch: str) -> bool:
+        """Whether what a switch asks need not hold: while posing, by a concession, as a wish, where its rule is off."""
+        return self.posing or not self.forbids(switch)
 
     def _holds(self, rule: Rule[Any]) -> bool:
         """Whether a rule is posted: not those that are off, no wishes while posing, in outline not the last tiers."""
