@@ -16,7 +16,10 @@ P = ParamSpec("P")
 T = TypeVar("T")
 _FREE_SECONDS = 1.0
 _NICENESS = 10
-"""Solving steps back behind serving."""
+"""Solving steps back behind serving, and still has its share beside whatever else keeps the machine busy.
+
+Idle priority left it none there, so that runs were thought lost, and did nothing for those who read.
+"""
 
 
 class Processes(Executor):
@@ -71,8 +74,6 @@ def _prepare() -> None:
     """In a new process: leave Ctrl-C to the server, step back behind it, end with it, and load the solver."""
     ignore_ctrl_c()
     os.nice(_NICENESS)
-    if hasattr(os, "SCHED_IDLE"):  # Linux: only where no request wants the processor
-        os.sched_setscheduler(0, os.SCHED_IDLE, os.sched_param(0))
     parent = multiprocessing.parent_process()
     if parent is not None:
         threading.Thread(target=_end_with, args=(parent,), name="end with the server", daemon=True).start()
