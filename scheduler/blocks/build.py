@@ -26,7 +26,8 @@ BlockProgress = Callable[[int, int, str], None]
 
 METHOD = (
     "First the usual week is solved as a ring, without a calendar and at the top of the path, so that it can follow "
-    "itself; then week by week, each best beside what the weeks before it left.",
+    "itself; then week by week, each best beside what the weeks before it left. Early weeks hold of its exercises "
+    "what their aims need.",
     "The weeks are not solved jointly: what a week could do for a later one beyond that is not looked for.",
 )
 ROUGH = "The search for the usual week was cut short, so with more time the block may come out otherwise."

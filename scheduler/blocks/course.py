@@ -8,9 +8,10 @@ from dataclasses import dataclass, field, replace
 
 from scheduler.answers.replan import record_of
 from scheduler.blocks import referee
+from scheduler.blocks.beginning import with_needed
 from scheduler.blocks.figures import distinct_asked, exercises_of, instance_alone
 from scheduler.blocks.schedule import WeekSpec, reserve_of, schedule
-from scheduler.blocks.turnover import newcomers, possible, turned_over
+from scheduler.blocks.turnover import main_lifts, newcomers, possible, turned_over
 from scheduler.blocks.weeks import (
     Before,
     Ease,
@@ -18,6 +19,7 @@ from scheduler.blocks.weeks import (
     base_of,
     build_brief,
     easy_brief,
+    path_goals,
     pinned,
     rhythm_brief,
     with_least_sets,
@@ -107,7 +109,7 @@ class Course:
             for kind, day in dict.fromkeys(used) if before.role is WeekRole.BUILD else ():
                 usual = self._usual(spec)
                 shut = {kind: frozenset((day,))}
-                asked = self._with_newcomers(spec, self._before(spec, usual))
+                asked = self._before_building(spec, usual)
                 plan = self._solve(build_brief(self.brief, spec, replace(asked, shut=shut, demanded=())))
                 if not plan.tiers:
                     continue
@@ -230,6 +232,17 @@ class Course:
         used = [e.exercise for w in self.weeks for s in w.plan.sessions for e in s.entries]
         return turned_over(records, base_of(self.brief, spec, self.hurt), self.settings, used)
 
+    def _needed(self, spec: WeekSpec, usual: Sequence[SessionRecord], before: Before) -> Before:
+        """Without what the usual week holds for higher aims, as long as it holds the phase's exercises."""
+        built = [w for w in self.weeks if w.role is WeekRole.BUILD and w.plan.tiers]
+        if spec.phase > 1 or not usual or (built and built[-1].patch != spec.patch):
+            return before
+        base = base_of(self.brief, spec, self.hurt)
+        asked = base.model_copy(update={"goals": path_goals(base, spec.path_percent, before.aims)})
+        there = [at_week(record, spec.number - 1, base) for record in with_least_sets(usual, self.brief)]
+        known = before.contents if built else ()
+        return replace(before, contents=with_needed(there, asked, main_lifts(base, self.settings), known))
+
     def _aims(self, spec: WeekSpec) -> dict[str, int]:
         """The path of muscles that stand back."""
         building = [s for s in self.specs if s.role is WeekRole.BUILD and s.building <= spec.building]
@@ -244,7 +257,7 @@ class Course:
         return solve(brief, limits=limits, cancel=self.cancel)
 
     def _building_week(self, spec: WeekSpec, usual: Sequence[SessionRecord], notes: list[str]) -> Plan:
-        before = self._with_newcomers(spec, self._before(spec, usual))
+        before = self._before_building(spec, usual)
         plan = self._solve(build_brief(self.brief, spec, before))
         if before.demanded and plan.status is PlanStatus.IMPOSSIBLE:
             asked = before.demanded
@@ -267,6 +280,10 @@ class Course:
                 notes.append(f"{name} is not on {day.full_name}: after that the next week could not be as usual.")
                 return other
         return plan
+
+    def _before_building(self, spec: WeekSpec, usual: Sequence[SessionRecord]) -> Before:
+        """What a week that builds knows of those before it."""
+        return self._needed(spec, usual, self._with_newcomers(spec, self._before(spec, usual)))
 
     def _with_newcomers(self, spec: WeekSpec, before: Before) -> Before:
         """With the exercises that come in the week's phase so that every muscle gets its number of distinct ones.
