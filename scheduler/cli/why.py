@@ -104,7 +104,7 @@ def explanation_text(found: Explanation) -> str:
     for number, conflict in enumerate(found.conflicts, start=1):
         how = "each is needed, shown by a solve" if conflict.verified else "not shown to be the smallest"
         count = f" {number}" if len(found.conflicts) > 1 else ""
-        lines += ["", f"Conflict{count} ({how}): these cannot hold together."]
+        lines += ["", f"Conflict{count} ({how}): {conflict.told}."]
         lines += [f"  - {sentence}" for sentence in conflict.sentences]
         if not conflict.members:
             lines.append("  What is fixed (done, or in the history) clashes by itself.")

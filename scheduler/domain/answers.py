@@ -33,6 +33,12 @@ class Conflict(Frozen):
     confirmed: bool
     """A model of its own, in which only these are musts, has no week either."""
 
+    @property
+    def told(self) -> str:
+        if len(self.members) == 1:
+            return "this cannot hold, whatever else gives way"
+        return "these cannot hold together"
+
 
 class Change(Frozen):
     """One must that gives way."""

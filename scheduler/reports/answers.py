@@ -99,7 +99,8 @@ class _Page:
     def reasons(self, found: Explanation) -> None:
         """What clashes, and the cheapest ways out."""
         for conflict in found.conflicts:
-            self.heading("These cannot hold together" if conflict.verified else "These cannot all hold together")
+            told = conflict.told if conflict.verified else "these cannot all hold together"
+            self.heading(told[0].upper() + told[1:])
             for sentence in conflict.sentences:
                 self.say(sentence, indent=2)
         for mend in found.mends:

@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from scheduler.week.model import Week
 
 
+_PATTERN = "trunk_extension"
+
+
 class StandInSetting(Setting):
     sets: int | None = Field(default=None, ge=1, le=20)
 
@@ -41,9 +44,13 @@ class StandInRule(Rule[StandInSetting]):
 
     def switches(self, instance: Instance) -> Iterable[Switch]:
         asked = wording.counted(self.sets(instance), "direct trunk-extension set")
-        sentence = f"A week without a squat, or without a hinge from the floor, holds at least {asked}."
+        sentence = f"A week without a squat, or without a hinge from the floor, holds at least {asked}"
+        offered = {pattern for kind in instance.kinds.values() for pattern in kind.patterns}
+        if _PATTERN not in offered:
+            # Else whoever reads it looks for what it clashes with, and there is nothing: only a pattern is missing.
+            sentence += f", which no kind of session offers (its patterns would have to name {_PATTERN})"
         unit = count_of("trunk-extension set")
-        yield self.switch(instance, "", sentence, "{} missing", unit, mend=_mend(self.sets(instance)))
+        yield self.switch(instance, "", f"{sentence}.", "{} missing", unit, mend=_mend(self.sets(instance)))
 
     def looks_at(self, instance: Instance) -> Look:
         rows = instance.catalogue.exercises
@@ -78,7 +85,7 @@ def _floor_hinge(row: Exercise) -> bool:
 
 
 def _trunk_extension(row: Exercise) -> bool:
-    return row.pattern == "trunk_extension" and "erectors" in row.direct
+    return row.pattern == _PATTERN and "erectors" in row.direct
 
 
 def _mend(asked: int) -> Mend:

@@ -107,6 +107,20 @@ def test_a_possible_week_has_no_conflict() -> None:
     assert found.conflicts == ()
 
 
+def test_a_demand_that_no_session_can_hold_says_so_instead_of_these_clash() -> None:
+    """A week of the upper body alone: nothing clashes, only the pattern that stands in for squats is missing."""
+    asked = brief(
+        kinds={"pull": {"per_week": 1, "patterns": ["horizontal_pull"], "lower_body": False}},
+        sessions=1,
+        rules={"spacing": None, "stand_in": {"mode": "must"}},
+    )
+    (conflict,) = explain(asked, budget_seconds=30).conflicts
+    (sentence,) = conflict.sentences
+    assert "trunk_extension" in sentence
+    assert "no kind of session offers" in sentence
+    assert conflict.told.startswith("this cannot hold")
+
+
 def test_a_caution_is_never_given_up() -> None:
     """Only an exercise that the shoulder caution rules out is left for the required pattern."""
     asked = brief(

@@ -27,7 +27,7 @@ export function sources(keys) {
 export function conflict(found) {
   return h("div", { class: "conflict" },
     h("ol", {}, found.sentences.map((sentence) => toldIn("li", sentence))),
-    h("p", { class: "small" }, t(found.verified ? "conflict.verified" : "conflict.unverified")),
+    h("p", { class: "small" }, t(!found.verified ? "conflict.unverified" : found.members.length === 1 ? "conflict.verified.alone" : "conflict.verified")),
     sources([...new Set(found.members.flatMap((member) => member.evidence))]));
 }
 
@@ -43,7 +43,7 @@ export function breach(plan, found) {
 export function explained(explanation, apply) {
   const { conflicts, mends, truncated, possible } = explanation;
   return [
-    conflicts.length ? h("h3", {}, t("conflict.title", { n: conflicts.length })) : null,
+    conflicts.length ? h("h3", {}, conflicts.every((each) => each.members.length === 1) ? t("conflict.alone") : t("conflict.title", { n: conflicts.length })) : null,
     conflicts.map(conflict),
     mends.length ? h("h3", {}, t("mends.title")) : null,
     h("ul", { class: "mends" }, mends.map((mend) => h("li", {},
