@@ -110,7 +110,7 @@ def test_a_possible_week_has_no_conflict() -> None:
 def test_a_demand_that_no_session_can_hold_says_so_instead_of_these_clash() -> None:
     """A week of the upper body alone: nothing clashes, only the pattern that stands in for squats is missing."""
     asked = brief(
-        kinds={"pull": {"per_week": 1, "patterns": ["horizontal_pull"], "lower_body": False}},
+        kinds={"pull": {"per_week": 1, "patterns": ["horizontal_pull", "vertical_pull"]}},
         sessions=1,
         rules={"spacing": None, "stand_in": {"mode": "must"}},
     )
