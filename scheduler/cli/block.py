@@ -192,7 +192,8 @@ def _why(found: Block) -> None:
         from scheduler.cli.why import explanation_text
 
         click.echo(f"\nWeek {week.number} is impossible after the weeks before it:")
-        click.echo(explanation_text(explain(week.plan.brief, budget_seconds=WHY_SECONDS, most_conflicts=1)))
+        reasons = explain(week.plan.brief, budget_seconds=WHY_SECONDS, most_conflicts=1)
+        click.echo(explanation_text(reasons, week=week.number))
 
 
 def block_exit_code(found: Block) -> int:

@@ -96,8 +96,12 @@ def _short_text(brief: Brief, before: Plan | None, seconds: float) -> str:
     return "\n".join([*lines, CAUTION])
 
 
-def explanation_text(found: Explanation) -> str:
-    """Conflicts and mends in sentences."""
+def explanation_text(found: Explanation, *, week: int | None = None) -> str:
+    """Conflicts and mends in sentences.
+
+    Args:
+        week: the week of a block that is explained: a mend is for it alone.
+    """
     if found.possible is None:
         return f"{found.title}: not found out in time; allow more with --seconds."
     lines = [f"{found.title}: no week keeps every must."] if not found.possible else []
@@ -116,7 +120,10 @@ def explanation_text(found: Explanation) -> str:
         lines.append(f"  {number}. (cost {mend.cost}; {shown}{smallest})")
         lines += [f"     {change.sentence}" for change in mend.changes]
         taken = ", ".join(f'"{name}": {n}' for name, n in mend.patch["concessions"].items())
-        lines.append(f"     in the brief: concessions: {{{taken}}}")
+        if week is None:
+            lines.append(f"     in the brief: concessions: {{{taken}}}")
+        else:
+            lines.append(f"     for that week: --set '{week}: concessions={{{taken}}}'")
     if found.truncated:
         lines += ["", "The time was over before everything was shown; allow more with --seconds."]
     return "\n".join([*lines, "", CAUTION])

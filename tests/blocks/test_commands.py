@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import re
+import shlex
 from collections import Counter
 from pathlib import Path
 from typing import Any
@@ -188,6 +189,10 @@ def test_an_impossible_week_says_why(folder: Path) -> None:
     assert result.exit_code == 3, result.output
     assert "Week 2 is impossible" in result.output
     assert "cannot hold together" in result.output
+    mend = next(line for line in result.output.splitlines() if "for that week: --set" in line)
+    _, _, way_out = mend.partition("--set ")
+    again = run("block", str(folder / "brief.json"), "--weeks", "2", "--set", one_day, *shlex.split(f"--set {way_out}"))
+    assert "Week 2 is impossible" not in again.output, again.output
 
 
 def test_fewer_days_by_an_option(folder: Path) -> None:

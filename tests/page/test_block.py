@@ -227,6 +227,22 @@ def test_an_impossible_week_of_a_block_says_why(solved: Open, opened: Open) -> N
     expect(page.locator(".block-found .conflict li").first).to_be_visible()
 
 
+def test_a_way_out_is_taken_for_the_week_that_cannot_be(solved: Open, opened: Open) -> None:
+    """The week before stays as it is asked, the mended one is told in the form, and can be taken back there."""
+    page = opened(link_of(two_evenings()))
+    page.fill("#block-weeks", "1")
+    page.fill("#block-easy-weeks", "0")
+    page.click("#block-plan")
+    page.locator(".block-found .mends button").first.click()
+    expect(page.locator("#block-found")).to_contain_text("each is proved best")
+    expect(page.locator(".block-found .impossible")).to_have_count(0)
+    expect(page.locator("#block-mended li")).to_contain_text("Week 1 gives way")
+    page.locator("#block-mended button").click()
+    expect(page.locator("#block-mended")).to_have_count(0)
+    page.click("#block-plan")
+    expect(page.locator(".block-found .impossible")).to_be_visible()
+
+
 def test_a_block_is_stopped_and_its_weeks_are_kept(opened: Open) -> None:
     page = opened(link_of(quick()))
     page.fill("#block-weeks", "26")

@@ -5,14 +5,14 @@ import { logForm, reportOf } from "./blocklog.js";
 import { requestForm, requestOf } from "./blockrequest.js";
 import { remarks, weeksTable } from "./blocktable.js";
 import { weekOf } from "./blockweek.js";
-import { bare, sameDocument } from "./documents.js";
+import { bare, merged, sameDocument } from "./documents.js";
 import { button, download, fill, h } from "./dom.js";
 import { explained } from "./sentences.js";
 import { told, toldIn } from "./told.js";
 import { t } from "./words.js";
 
 const PLACE = "weekwright.block.1";
-const NOTHING = { asked: { weeks: 8, easyWeeks: 1, differing: [], distinct: {} }, link: null, of: null };
+const NOTHING = { asked: { weeks: 8, easyWeeks: 1, differing: [], mended: [], distinct: {} }, link: null, of: null };
 
 export class BlockView {
   constructor(node, store, acts, problem) {
@@ -49,6 +49,17 @@ export class BlockView {
   plan() {
     const { brief, variants } = this.store.state;
     return this.acts.block(requestOf(brief, variants, this.kept.asked));
+  }
+
+  /** One week of the block gives way, as a mend says, and the block is planned anew. */
+  mend(week, explanation, patch) {
+    const { changes } = explanation.mends.find((each) => each.patch === patch);
+    const others = (this.kept.asked.mended ?? []).filter((each) => each.week !== week);
+    const before = (this.kept.asked.mended ?? []).find((each) => each.week === week);
+    const sentences = changes.map((change) => change.sentence);
+    this.keep({ asked: { ...this.kept.asked, mended: [...others, { week, patch: merged(before?.patch ?? {}, patch), sentences: [...before?.sentences ?? [], ...sentences] }] } });
+    this.draw();
+    return this.plan();
   }
 
   /** A block has come: planned anew, or from a log. */
@@ -121,7 +132,7 @@ export class BlockView {
       h("h3", { id: "block-found", tabindex: -1 }, headline(block)),
       stale ? h("p", { class: "small" }, t("block.stale")) : null,
       this.report ? reportOf(this.report, { easy: () => this.acts.log(this.report.path, { ...this.report.body, easy: true }), dismiss: () => { this.report = null; this.draw(); } }) : null,
-      impossible ? h("div", { class: "impossible" }, h("h3", {}, t("block.impossible", { n: impossible.number })), explanation ? explained(explanation, null) : null) : null,
+      impossible ? h("div", { class: "impossible" }, h("h3", {}, t("block.impossible", { n: impossible.number })), explanation ? explained(explanation, (patch) => this.mend(impossible.number, explanation, patch)) : null) : null,
       weeksTable(block, this.before, chosen, choose),
       remarks(block),
       chosen ? weekOf(block, chosen, { open: () => this.openWeek(chosen), close: () => choose(chosen.number) }) : null,

@@ -1,8 +1,8 @@
 // What is asked of a block: how many weeks build, which differ, how many distinct exercises a muscle is to have.
 
-import { patchOf } from "./documents.js";
+import { merged, patchOf } from "./documents.js";
 import { button, h } from "./dom.js";
-import { told } from "./told.js";
+import { told, toldIn } from "./told.js";
 import { t, word } from "./words.js";
 
 const MOST_WEEKS = 26;
@@ -18,6 +18,7 @@ export function requestOf(brief, variants, asked) {
     const key = from >= to ? `${from}` : `${from}-${to}`;
     patches[key] = patchOf(same, changed);
   }
+  for (const { week: number, patch } of asked.mended ?? []) patches[number] = merged(patches[number] ?? {}, patch);
   const distinct = Object.fromEntries(Object.entries(asked.distinct).filter(([target, n]) => n && brief.goals?.[target]));
   return { brief, block: { weeks: asked.weeks, easy_weeks: asked.easyWeeks, patches, distinct } };
 }
@@ -43,6 +44,9 @@ export function requestForm(brief, variants, asked, { save, redraw, plan }) {
       h("p", { class: "small" }, t(variants.length ? "block.differing.what" : "block.differing.how")),
       asked.differing.map(stretch),
       variants.length ? button(t("block.differing.add"), structure(() => asked.differing.push({ from: all(), to: all(), name: variants.at(-1).name })), { id: "block-differ" }) : null),
+    asked.mended?.length ? h("ul", { id: "block-mended", "aria-label": t("block.mended") }, asked.mended.map((each, i) => h("li", {},
+      t("block.mended.week", { n: each.week }), " ", each.sentences.map((sentence, k) => [k ? "; " : null, toldIn("span", sentence)]), " ",
+      button(t("remove"), structure(() => asked.mended.splice(i, 1)), { class: "quiet", "aria-label": t("remove.of", { name: t("block.mended.week", { n: each.week }) }) })))) : null,
     h("details", { id: "block-distinct" }, h("summary", {}, t("block.distinct")),
       h("p", { class: "small" }, t("block.distinct.what")),
       h("div", { class: "row" }, Object.keys(brief.goals ?? {}).map((target) => number(`block-distinct-${target}`, told(word("muscle", target)), 0, 20, asked.distinct[target] || "", (n) => { asked.distinct[target] = n; })))));
