@@ -40,6 +40,8 @@ _LIMITS = {
     "less_than_equal": ("le", "is too large: at most {limit}", "Write {limit} or less."),
     "multiple_of": ("multiple_of", "is no multiple of {limit}", "Use steps of {limit}."),
 }
+_RANGE = {"least", "most"}
+"""The fields of what may be a bare number as well."""
 _BLOCKS = frozenset({"dict_type", "mapping_type", "model_type", "model_attributes_type"})
 
 
@@ -209,6 +211,8 @@ def _words(place: _Place, detail: Any) -> tuple[str, str]:
         fields = _fields(place.kinds)
         if not fields:
             return f"expected names with values, got {shown(value)}", "Write them below it, one a line, as name: value."
+        if set(fields) == _RANGE:
+            return f"expected a whole number or a range, got {shown(value)}", "Write it like 2, or like {least: 2, most: 3}."
         example = ", ".join(f"{field}: ..." for field in fields[:2])
         return f"expected a block of fields, got {shown(value)}", f"Write it as {{{example}}}, or one field a line."
     if kind in {"too_short", "too_long"}:
