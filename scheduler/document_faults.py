@@ -212,7 +212,10 @@ def _words(place: _Place, detail: Any) -> tuple[str, str]:
         if not fields:
             return f"expected names with values, got {shown(value)}", "Write them below it, one a line, as name: value."
         if set(fields) == _RANGE:
-            return f"expected a whole number or a range, got {shown(value)}", "Write it like 2, or like {least: 2, most: 3}."
+            return (
+                f"expected a whole number or a range, got {shown(value)}",
+                "Write it like 2, or like {least: 2, most: 3}.",
+            )
         example = ", ".join(f"{field}: ..." for field in fields[:2])
         return f"expected a block of fields, got {shown(value)}", f"Write it as {{{example}}}, or one field a line."
     if kind in {"too_short", "too_long"}:

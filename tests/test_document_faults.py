@@ -44,7 +44,11 @@ def brief_with(path: str, value: object) -> dict[str, Any]:
         ("goals/lats/least", 12, "goals.lats: the sets cross: least 12 is above aim 10.5. Lower one."),
         ("goals/lats/priority", 4, "goals.lats.priority: 4 is not known here. Write one of: 1, 2, 3."),
         ("goals/lats", None, "goals.lats: expected a block of fields, got nothing. Write it as {least: ..., aim: ...}"),
-        ("kinds/whole/per_week", "2", 'kinds.whole.per_week: expected a whole number or a range, got "2". Write it like 2'),
+        (
+            "kinds/whole/per_week",
+            "2",
+            'kinds.whole.per_week: expected a whole number or a range, got "2". Write it like 2',
+        ),
         ("kinds/whole/per_week", 20_000, "kinds.whole.per_week: 20000 is too large: at most 10000."),
         ("kinds/whole/sets", {"least": 9, "most": 8}, "kinds.whole.sets: the range runs backwards: least 9 is above"),
         ("kinds/whole/sets", {"least": 9}, 'kinds.whole.sets.most: the field "most" is missing. Add "most" here.'),

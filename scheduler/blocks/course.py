@@ -81,6 +81,7 @@ class Course:
             plan, reserve = self._easy_week(spec, usual, notes)
         else:
             plan, reserve = self._building_week(spec, usual, notes), spec.reps_in_reserve
+        notes += self._relatives(plan, staying)
         week = BlockWeek(
             number=spec.number,
             role=WeekRole.EASY if easy else WeekRole.BUILD,
@@ -158,6 +159,25 @@ class Course:
                 )
             else:
                 yield f"{name} hurt and is left out until a log says that it is cleared."
+
+    def _relatives(self, plan: Plan, staying: Collection[str]) -> Iterable[str]:
+        """What the week holds that loads the same muscles by the same movement: the pain may be there too."""
+        rows = load_catalogue().exercises
+        there = {e.exercise: e.name for s in plan.sessions for e in s.entries}
+        for key in self.hurt:
+            row = rows[key]
+            if key in staying:
+                continue
+            like = [
+                name
+                for other, name in there.items()
+                if rows[other].pattern == row.pattern and set(rows[other].direct) & set(row.direct)
+            ]
+            if like:
+                yield (
+                    f"Of the same movement as {row.name} the week holds {wording.listed(like)}: begin light there, "
+                    "and stop where it hurts too."
+                )
 
     def _coming_back(self, spec: WeekSpec) -> tuple[str, ...]:
         """What hurt, is cleared, and has not come since: no week before this one holds it, so it is asked for anew."""

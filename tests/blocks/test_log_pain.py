@@ -41,6 +41,22 @@ def test_after_pain_the_next_week_is_lighter_though_every_set_was_over_target() 
     assert told == ["2 reps over target in every set, load -10 % for the pain"]
 
 
+def test_what_is_like_a_sore_exercise_is_named() -> None:
+    """Common practice: pain by one pull-down is looked for in the next one before it is loaded."""
+    found, report = log_week(block(), log_of(hurting("lat_pulldown")))
+    (note,) = (text for text in found.weeks[1].notes if text.startswith("Of the same movement as Lat pulldown"))
+    pulls = {
+        e.name
+        for s in found.weeks[1].plan.sessions
+        for e in s.entries
+        if e.exercise in ("chin_up", "neutral_grip_pulldown")
+    }
+    assert pulls
+    assert all(name in note for name in pulls)
+    assert "Seated leg curl" not in note
+    assert note in report.notes
+
+
 LEFT_OUT = "Lat pulldown, wide overhand grip hurt and is left out until a log says that it is cleared."
 
 
