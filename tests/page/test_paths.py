@@ -250,6 +250,29 @@ def test_a_file_is_opened(opened: Open, tmp_path: Path, name: str) -> None:
     assert brief_of(page)["goals"]["lats"]["aim"] == 6
 
 
+@pytest.mark.parametrize("name", ["brief.json", "brief.yaml"])
+def test_what_is_said_by_a_name_alone_stays(opened: Open, tmp_path: Path, name: str) -> None:
+    """A goal with nothing but its muscle, equipment with nothing but its name: opened, changed, solved, planned anew."""
+    kit = ("barbell", "rack", "bench", "pulldown_machine", "seated_row_machine", "leg_press", "back_extension_bench")
+    brief = quick(
+        goals={"lats": {}, "quads": {}},
+        places={"mill_gym": {"equipment": list(kit)}},
+    )
+    del brief["exercises"]
+    path = tmp_path / name
+    path.write_text(json.dumps(brief) if name.endswith("json") else yaml.safe_dump(brief), encoding="utf-8")
+    page = opened("/")
+    page.set_input_files("#file", path)
+    page.click("#solve")
+    page.wait_for_selector("article.session")
+    assert {row["target"] for row in plan_of(page)["ledger"] if row["aim"]} == {"lats", "quads"}
+    page.check("#replan-0-missed")
+    page.click("#replan")
+    page.wait_for_selector(".panel-answer .answer:has-text('The rest of the week') p:not(.waiting)")
+    assert set(brief_of(page)["goals"]) == {"lats", "quads"}
+    assert set(brief_of(page)["places"]["mill_gym"]["equipment"]) == set(kit)
+
+
 def test_a_demo_brief_is_opened_and_solved(opened: Open) -> None:
     page = opened("/")
     page.click("[data-demo=upper_lower_four_days]")

@@ -43,12 +43,12 @@ export function patchOf(one, other) {
   return patch;
 }
 
-/** The document without nulls and empty containers: what an API writes out, a person did not say. */
+/** The document without nulls: what an API writes out, a person did not say. What is left empty was said: a goal with
+ * nothing but its muscle, equipment with nothing but its name. */
 export function bare(value) {
   if (Array.isArray(value)) return value.map(bare);
   if (!isObject(value)) return value;
-  const kept = Object.entries(value).map(([key, part]) => [key, bare(part)]);
-  return Object.fromEntries(kept.filter(([, part]) => part !== null && !(isObject(part) && !Object.keys(part).length && part !== value)));
+  return Object.fromEntries(Object.entries(value).filter(([, part]) => part !== null).map(([key, part]) => [key, bare(part)]));
 }
 
 export const sameDocument = (one, other) => JSON.stringify(one) === JSON.stringify(other);

@@ -69,7 +69,7 @@ async function openFile(file) {
   }
   try {
     const found = JSON.parse(text);
-    store.open(bare(found.brief && found.sessions ? found.brief : found));
+    store.open(found.brief && found.sessions ? bare(found.brief) : found);
   } catch {
     store.set({ trouble: { title: t("file.unreadable"), detail: file.name, advice: t("file.advice"), faults: [] } });
   }
