@@ -28,6 +28,7 @@ from scheduler.data import load_catalogue
 from scheduler.domain import wording
 from scheduler.domain.block import BlockSettings, BlockWeek, WeekRole
 from scheduler.domain.brief import Brief, Lift, SessionRecord
+from scheduler.domain.catalogue import Caution
 from scheduler.domain.plan import Entry, Plan, PlannedSession, PlanStatus, Role
 from scheduler.domain.units import DAYS, GRAMS_PER_KG, Day
 from scheduler.planning import instance_of, solve
@@ -317,7 +318,9 @@ class Course:
         left = max(s.phase for s in self.specs if s.role is WeekRole.BUILD) - spec.phase + 1
         held = {*exercises_of(self.weeks), *(e.exercise for r in before.contents for e in r.exercises)}
         demanded = newcomers(base, self.settings.distinct, held, left)
-        usual = {key: distinct_asked(instance, self.settings, key) or 0 for key in instance.targets}
+        usual = {}
+        if Caution.PREGNANCY not in base.lifter.cautions:  # there sets are not to rise for the sake of variety
+            usual = {key: distinct_asked(instance, self.settings, key) or 0 for key in instance.targets}
         wished = newcomers(base, usual, held | set(demanded), left)
         return replace(before, newcomers=(*before.newcomers, *demanded, *wished), demanded=demanded)
 

@@ -19,6 +19,7 @@ from scheduler.data import load_catalogue
 from scheduler.domain import wording
 from scheduler.domain.block import BlockFinding, BlockSettings, BlockWeek, WeekRole
 from scheduler.domain.brief import Brief, SessionRecord
+from scheduler.domain.catalogue import Caution
 from scheduler.domain.plan import Entry, LedgerRow, Mode, Role
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
@@ -43,6 +44,7 @@ def review(
         *_borders(planned, done or {}),
         *_rise(planned),
         _ramp(planned),
+        *_steady(planned),
         _load_steps(planned),
         *_easy(planned),
         _easy_spacing(settings),
@@ -157,6 +159,28 @@ def _ramp(weeks: Sequence[BlockWeek]) -> BlockFinding:
         found,
         source=catalogue.evidence["ramp_percent"].source,
     )
+
+
+def _steady(weeks: Sequence[BlockWeek]) -> Iterable[BlockFinding]:
+    """In pregnancy no building week has more sets than the one before it, with a goal or without."""
+    found = []
+    building = [w for w in weeks if w.role is WeekRole.BUILD]
+    if not any(Caution.PREGNANCY in w.plan.brief.lifter.cautions for w in building):
+        return
+    for one, other in pairwise(building):
+        was, now = (
+            sum(e.sets for s in w.plan.sessions for e in s.entries if e.role is not Role.ACTIVATION)
+            for w in (one, other)
+        )
+        if now > was:
+            found.append(f"week {other.number}: {was} to {now} sets in all")
+        last = {row.target: row.counted for row in one.plan.ledger}
+        found += [
+            f"week {other.number}: {row.name} {last[row.target]:g} to {row.counted:g}"
+            for row in other.plan.ledger
+            if row.target in last and row.counted >= last[row.target] + 1
+        ]
+    yield _finding("steady", "In pregnancy sets do not rise from one building week to the next.", found)
 
 
 def _load_steps(weeks: Sequence[BlockWeek]) -> BlockFinding:

@@ -22,8 +22,9 @@ def turned_over(
 ) -> list[SessionRecord]:
     """Records with every accessory exercise changed for another of its pattern and muscles, where there is one.
 
-    Taken is what can be done at the place and has not come in the block for longest; then favourites, then another
-    grip, then the order of the catalogue. Main lifts and add-ons stay.
+    No goal may count less of the other one, indirectly either: what it lacked would be made up by more work. Taken is
+    what can be done at the place and has not come in the block for longest; then favourites, then another grip, then
+    the order of the catalogue. Main lifts and add-ons stay.
 
     Args:
         used: exercises of the block so far, oldest first.
@@ -49,6 +50,7 @@ def turned_over(
                 for key, row in instance.pool.items()
                 if row.pattern == old.pattern
                 and set(row.direct) == set(old.direct)
+                and all(instance.counted(key, t) >= instance.counted(e.exercise, t) for t in instance.targets)
                 and key not in held
                 and key not in now
                 and key not in main

@@ -159,9 +159,8 @@ def easy_brief(brief: Brief, spec: WeekSpec, before: Before, ease: Ease, *, same
         kinds[key] = kind.model_copy(update=update)
     goals = {key: _easy_goal(goal, settled.targets[key]) for key, goal in base.goals.items()}
     rules = {key: dict(value) for key, value in base.rules.items()}
-    for key in ("variety", "rep_mix", "frequency", "ramp"):
+    for key in ("variety", "rep_mix", "frequency", "ramp", "stand_in"):
         rules[key] = {**rules.get(key, {}), "mode": "off"}
-    rules["stand_in"] = {**rules.get("stand_in", {}), "mode": "wish"} if _on(rules, "stand_in") else {"mode": "off"}
     pins = base.pinned
     if same_exercises:
         pins = tuple(_pin(record) for record in fewer)
@@ -181,10 +180,6 @@ def easy_brief(brief: Brief, spec: WeekSpec, before: Before, ease: Ease, *, same
         ),
     }
     return base.model_copy(update=easier)
-
-
-def _on(rules: Mapping[str, Mapping[str, Any]], key: str) -> bool:
-    return rules.get(key, {}).get("mode") != "off"
 
 
 def _allowed(base: Brief, records: Iterable[SessionRecord]) -> Iterable[SessionRecord]:

@@ -11,6 +11,8 @@ import pytest
 from scheduler.answers.replan import record_of
 from scheduler.blocks import referee
 from scheduler.blocks.build import plan_block
+from scheduler.blocks.figures import exercises_of
+from scheduler.briefs import brief_of
 from scheduler.data import load_catalogue
 from scheduler.domain.block import Block, BlockSettings, BlockWeek, WeekRole
 from scheduler.domain.errors import InputError
@@ -276,3 +278,32 @@ def test_a_path_on_which_sets_do_not_rise_is_told() -> None:
     assert not told.kept
     assert stuck
     assert {text.partition(":")[0] for text in told.found} <= stuck
+
+
+EXPECTING: dict[str, Any] = {
+    "title": "Expecting",
+    "week": {"start": "2026-11-30", "zone": "Europe/Berlin"},
+    "lifter": {"name": "client 91", "status": "advanced", "cautions": ["pregnancy"]},
+    "places": {"gym": {"base": "full_gym"}},
+    "openings": [{"day": ["mon", "wed"], "start": "12:00", "end": "13:15", "place": "gym"}],
+    "kinds": {"full": {"base": "full_body", "per_week": 2}},
+    "goals": {"quads": {"aim": 6}, "back": {"aim": 6}, "side_delts": {"aim": 4}, "abs": {"aim": 3}},
+}
+
+
+def test_in_pregnancy_sets_do_not_rise_where_exercises_turn_over() -> None:
+    """Nothing that is allowed trains the abs directly: other exercises for the obliques must count as much for them."""
+    block = plan_block(brief_of(EXPECTING), BlockSettings(weeks=3, easy_weeks=1, turnover_weeks=1))
+    sets = [sum(s.working_sets for s in week.plan.sessions) for week in block.weeks]
+    assert sets[0] >= sets[1] >= sets[2] > sets[3]
+    assert set(exercises_of(block.weeks[:1])) != set(exercises_of(block.weeks[1:2]))
+    (steady,) = (finding for finding in block.findings if finding.key == "steady")
+    assert steady.kept
+    assert all(finding.kept for finding in block.findings if finding.key.startswith("easy"))
+
+
+def test_sets_that_rise_in_pregnancy_are_told() -> None:
+    block = plan_block(brief_of(EXPECTING), BlockSettings(weeks=2, easy_weeks=0, path=(50, 150)))
+    (steady,) = (finding for finding in block.findings if finding.key == "steady")
+    assert not steady.kept
+    assert any("sets in all" in text for text in steady.found)

@@ -252,7 +252,7 @@ def test_a_file_is_opened(opened: Open, tmp_path: Path, name: str) -> None:
 
 @pytest.mark.parametrize("name", ["brief.json", "brief.yaml"])
 def test_what_is_said_by_a_name_alone_stays(opened: Open, tmp_path: Path, name: str) -> None:
-    """A goal with nothing but its muscle, equipment with nothing but its name: opened, changed, solved, planned anew."""
+    """A goal with nothing but its muscle, equipment with nothing but its name: opened, solved, planned anew."""
     kit = ("barbell", "rack", "bench", "pulldown_machine", "seated_row_machine", "leg_press", "back_extension_bench")
     brief = quick(
         goals={"lats": {}, "quads": {}},
