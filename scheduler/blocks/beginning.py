@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from scheduler.blocks.figures import instance_alone
-from scheduler.blocks.weeks import placed
+from scheduler.blocks.weeks import left_out, placed
 from scheduler.domain.brief import Brief, SessionRecord
 from scheduler.facts import WeekFacts
 from scheduler.rules import RULES
@@ -31,7 +31,7 @@ def with_needed(
         known: the sessions of the week before, by kind and order of time those of the usual week: what they hold comes
             first and stays.
     """
-    avoided = brief.exercises.avoided
+    out = left_out(brief)
     queues: dict[str, list[SessionRecord]] = defaultdict(list)
     for record in sorted(known, key=lambda r: r.start):
         queues[record.kind].append(record)
@@ -40,7 +40,7 @@ def with_needed(
         queue = queues[record.kind]
         before = queue.pop(0).exercises if queue else ()
         held = {e.exercise for e in before}
-        rest = (e for e in record.exercises if e.exercise not in held and e.exercise not in avoided)
+        rest = (e for e in record.exercises if e.exercise not in held and e.exercise not in out)
         ordered.append(record.model_copy(update={"exercises": (*before, *rest)}))
         stays.append(held.union(main))
     settled = instance_alone(brief.model_copy(update={"previous": tuple(placed(r, brief) for r in ordered)}))

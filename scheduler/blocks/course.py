@@ -15,10 +15,12 @@ from scheduler.blocks.turnover import main_lifts, newcomers, possible, turned_ov
 from scheduler.blocks.weeks import (
     Before,
     Ease,
+    Pain,
     at_week,
     base_of,
     build_brief,
     easy_brief,
+    left_out,
     path_goals,
     pinned,
     rhythm_brief,
@@ -55,8 +57,8 @@ class Course:
     lifts: tuple[Lift, ...] | None = None
     behind: Mapping[str, int] = field(default_factory=dict)
     easy: frozenset[int] = frozenset()
-    hurt: tuple[str, ...] = ()
-    """Exercises that hurt and are not cleared."""
+    pain: Pain = field(default_factory=Pain)
+    """What hurts and is not cleared."""
     cleared: Mapping[str, int] = field(default_factory=dict)
     """Exercises that hurt and are cleared, and the week whose log says so."""
     missed: Mapping[str, float] = field(default_factory=dict)
@@ -74,10 +76,15 @@ class Course:
         easy = spec.role is WeekRole.EASY or spec.number in self.easy
         usual = self._usual(spec)
         staying = self._staying(spec)
-        notes = [*self._pain_notes(staying)]
-        if staying:
-            # Where it hurt nobody is to come nearer to failure.
-            spec = replace(spec, reps_in_reserve=max(spec.reps_in_reserve, self.weeks[-1].reps_in_reserve))
+        notes = [*self._pain_notes(spec, staying)]
+        if self.pain.exercises:
+            # Where something hurts nobody is to come nearer to failure, and no sets are to rise.
+            built = [w.path_percent for w in self.weeks if w.path_percent is not None]
+            spec = replace(
+                spec,
+                reps_in_reserve=max(spec.reps_in_reserve, self.weeks[-1].reps_in_reserve),
+                path_percent=min([spec.path_percent, *built[-1:]]),
+            )
         if easy and self.weeks:
             plan, reserve = self._easy_week(spec, usual, notes)
         else:
@@ -147,11 +154,11 @@ class Course:
 
     def _staying(self, spec: WeekSpec) -> list[str]:
         """What hurt and comes in spite of it, for the brief pins it."""
-        held = pinned(base_of(self.brief, spec)) if self.hurt else ()
-        return [key for key in self.hurt if key in held]
+        held = pinned(base_of(self.brief, spec)) if self.pain.exercises else ()
+        return [key for key in self.pain.exercises if key in held]
 
-    def _pain_notes(self, staying: Collection[str]) -> Iterable[str]:
-        for key in self.hurt:
+    def _pain_notes(self, spec: WeekSpec, staying: Collection[str]) -> Iterable[str]:
+        for key in self.pain.exercises:
             name = load_catalogue().exercises[key].name
             if key in staying:
                 yield (
@@ -160,24 +167,33 @@ class Course:
                 )
             else:
                 yield f"{name} hurt and is left out until a log says that it is cleared."
+        if self.pain.exercises:
+            yield "Until what hurt is cleared neither sets nor effort rise."
+        own, now = (base_of(self.brief, spec, pain).lifter.cautions for pain in (Pain(), self.pain))
+        for caution in self.pain.cautions:
+            name = caution.value.replace("_", " ")
+            if caution in now and caution not in own:
+                yield f"By where it hurt the week is planned with the {name} caution, until then too."
+            elif caution not in now:
+                yield f"By where it hurt the {name} caution would hold, but the brief pins what it speaks against."
 
     def _relatives(self, plan: Plan, staying: Collection[str]) -> Iterable[str]:
-        """What the week holds that loads the same muscles by the same movement: the pain may be there too."""
+        """What the week holds that makes the same movement or trains the same muscles: the pain may be there too."""
         rows = load_catalogue().exercises
         there = {e.exercise: e.name for s in plan.sessions for e in s.entries}
-        for key in self.hurt:
+        for key in self.pain.exercises:
             row = rows[key]
             if key in staying:
                 continue
             like = [
                 name
                 for other, name in there.items()
-                if rows[other].pattern == row.pattern and set(rows[other].direct) & set(row.direct)
+                if other != key and (rows[other].pattern == row.pattern or set(rows[other].direct) & set(row.direct))
             ]
             if like:
                 yield (
-                    f"Of the same movement as {row.name} the week holds {wording.listed(like)}: begin light there, "
-                    "and stop where it hurts too."
+                    f"Like {row.name} the week loads by {wording.listed(like)}: begin light there, and stop where it "
+                    "hurts too."
                 )
 
     def _coming_back(self, spec: WeekSpec) -> tuple[str, ...]:
@@ -188,7 +204,7 @@ class Course:
             if key in exercises_of(self.weeks[:week])
             and key not in exercises_of(w for w in self.weeks[week:] if w.role is WeekRole.BUILD)
         ]
-        there = set(possible(instance_of(base_of(self.brief, spec, self.hurt)))) if away else ()
+        there = set(possible(instance_of(base_of(self.brief, spec, self.pain)))) if away else ()
         return tuple(key for key in away if key in there)
 
     def _before(self, spec: WeekSpec, usual: Sequence[SessionRecord]) -> Before:
@@ -200,7 +216,7 @@ class Course:
             after_easy=bool(self.weeks) and self.weeks[-1].role is WeekRole.EASY,
             lifts=self.lifts,
             aims=self._aims(spec),
-            hurt=self.hurt,
+            pain=self.pain,
             missed=self.missed,
             newcomers=self._coming_back(spec),
         )
@@ -219,12 +235,12 @@ class Course:
             lifter = lifter.model_copy(update={"lifts": self.lifts})
         brief = week.plan.brief.model_copy(update={"lifter": lifter})
         offers = instance_alone(brief).offers
-        left_out = {*exercises_of([week])}.intersection(self.hurt).difference(self._staying(spec))
+        out = left_out(base_of(self.brief, spec, self.pain)) & {*exercises_of([week])}
 
         def loaded(session: PlannedSession, entry: Entry) -> Entry:
             if entry.role is Role.ACTIVATION:
                 return entry
-            if entry.exercise in left_out:
+            if entry.exercise in out:
                 return entry.model_copy(update={"load_kg": None})
             offer = offers.get((entry.exercise, session.place or "", entry.zone))
             grams = offer.load_grams if offer is not None else None
@@ -235,7 +251,7 @@ class Course:
             for session in week.plan.sessions
         )
         plan = week.plan.model_copy(update={"brief": brief, "sessions": sessions})
-        return week.model_copy(update={"plan": plan, "outlook": True, "left_out": tuple(sorted(left_out))})
+        return week.model_copy(update={"plan": plan, "outlook": True, "left_out": tuple(sorted(out))})
 
     def _contents(self, spec: WeekSpec, usual: Sequence[SessionRecord]) -> list[SessionRecord]:
         """Exercises to keep: those of the last week that built, under the same patch if there is one in the phase.
@@ -251,14 +267,14 @@ class Course:
         if not spec.opens_phase:
             return records
         used = [e.exercise for w in self.weeks for s in w.plan.sessions for e in s.entries]
-        return turned_over(records, base_of(self.brief, spec, self.hurt), self.settings, used)
+        return turned_over(records, base_of(self.brief, spec, self.pain), self.settings, used)
 
     def _needed(self, spec: WeekSpec, usual: Sequence[SessionRecord], before: Before) -> Before:
         """Without what the usual week holds for higher aims, as long as it holds the phase's exercises."""
         built = [w for w in self.weeks if w.role is WeekRole.BUILD and w.plan.tiers]
         if spec.phase > 1 or not usual or (built and built[-1].patch != spec.patch):
             return before
-        base = base_of(self.brief, spec, self.hurt)
+        base = base_of(self.brief, spec, self.pain)
         asked = base.model_copy(update={"goals": path_goals(base, spec.path_percent, before.aims)})
         there = [at_week(record, spec.number - 1, base) for record in with_least_sets(usual, self.brief)]
         known = before.contents if built else ()
@@ -313,7 +329,7 @@ class Course:
         """
         if not spec.opens_phase:
             return before  # the phase keeps its exercises anyway
-        base = base_of(self.brief, spec, self.hurt)
+        base = base_of(self.brief, spec, self.pain)
         instance = instance_of(self.brief)
         left = max(s.phase for s in self.specs if s.role is WeekRole.BUILD) - spec.phase + 1
         held = {*exercises_of(self.weeks), *(e.exercise for r in before.contents for e in r.exercises)}

@@ -9,6 +9,7 @@ from typing import Any
 
 from scheduler.answers.variants import patched
 from scheduler.blocks.schedule import WeekSpec
+from scheduler.data import load_catalogue
 from scheduler.domain.brief import (
     Brief,
     BusyTime,
@@ -19,6 +20,7 @@ from scheduler.domain.brief import (
     PinnedExercise,
     SessionRecord,
 )
+from scheduler.domain.catalogue import Caution
 from scheduler.domain.errors import Fault, InputError
 from scheduler.domain.units import DAYS, CountRange, Day, sets_from_quarters
 from scheduler.instance import Target
@@ -26,6 +28,14 @@ from scheduler.planning import instance_of
 
 _AIM, _MOST = 100, 200
 WEEK = dt.timedelta(days=7)
+
+
+@dataclass(frozen=True)
+class Pain:
+    """What hurts and is not cleared: the exercises, and the cautions for where they hurt."""
+
+    exercises: tuple[str, ...] = ()
+    cautions: tuple[Caution, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -42,7 +52,7 @@ class Before:
         shut: by kind of session, days that are shut to it, so that the week after can be as usual.
         lifts: what its loads come from; None: the brief's own lifts.
         aims: by muscle, the per cent of the path where it is not the week's own.
-        hurt: exercises that hurt and are not cleared.
+        pain: what hurts and is not cleared.
         missed: by muscle, where its ramp starts: the sets before sessions were missed, if the week before misses some.
     """
 
@@ -52,17 +62,18 @@ class Before:
     after_easy: bool = False
     lifts: tuple[Lift, ...] | None = None
     aims: Mapping[str, int] = field(default_factory=dict)
-    hurt: tuple[str, ...] = ()
+    pain: Pain = Pain()
     missed: Mapping[str, float] = field(default_factory=dict)
     newcomers: tuple[str, ...] = ()
     demanded: tuple[str, ...] = ()
     shut: Mapping[str, frozenset[Day]] = field(default_factory=dict)
 
 
-def base_of(brief: Brief, spec: WeekSpec, hurt: Iterable[str] = ()) -> Brief:
+def base_of(brief: Brief, spec: WeekSpec, pain: Pain = Pain()) -> Brief:
     """The week's own demands: the base brief with the week's patches, on its own dates. Raises InputError.
 
-    What hurt and is not cleared is avoided, wanted or not, unless a pin of the coach holds it.
+    What hurt and is not cleared is avoided, wanted or not, unless a pin of the coach holds it, and the caution for
+    where it hurt holds, unless it speaks against a pin.
     """
     try:
         changed = patched(brief, spec.changes)
@@ -81,13 +92,30 @@ def base_of(brief: Brief, spec: WeekSpec, hurt: Iterable[str] = ()) -> Brief:
         update |= {"done": (), "not_before": None, "previous": ()}
     changed = changed.model_copy(update=update)
     pool, held = changed.exercises, pinned(changed)
-    out = [key for key in hurt if key not in held]
+    out = [key for key in pain.exercises if key not in held]
+    cautions = [c for c in pain.cautions if not any(c in load_catalogue().exercises[key].cautions for key in held)]
+    lifter = changed.lifter.model_copy(update={"cautions": tuple(dict.fromkeys((*changed.lifter.cautions, *cautions)))})
+    against = {*out, *flagged(cautions)}
     rest = {
         "avoided": tuple(dict.fromkeys((*pool.avoided, *out))),
-        "wanted": tuple(key for key in pool.wanted if key not in out),
+        "wanted": tuple(key for key in pool.wanted if key not in against),
     }
-    update = {"busy": tuple(_busy_near(changed, changed.busy)), "exercises": pool.model_copy(update=rest)}
+    update = {
+        "busy": tuple(_busy_near(changed, changed.busy)),
+        "exercises": pool.model_copy(update=rest),
+        "lifter": lifter,
+    }
     return changed.model_copy(update=update)
+
+
+def flagged(cautions: Collection[Caution]) -> set[str]:
+    """Exercises that one of the cautions speaks against."""
+    return {key for key, row in load_catalogue().exercises.items() if not set(cautions).isdisjoint(row.cautions)}
+
+
+def left_out(brief: Brief) -> set[str]:
+    """Exercises that a brief avoids or that its lifter's cautions speak against."""
+    return {*brief.exercises.avoided, *flagged(brief.lifter.cautions)}
 
 
 def pinned(brief: Brief) -> tuple[str, ...]:
@@ -110,7 +138,7 @@ def rhythm_brief(brief: Brief, spec: WeekSpec, usual: Sequence[SessionRecord]) -
 
 def build_brief(brief: Brief, spec: WeekSpec, before: Before) -> Brief:
     """A week that builds: aims along the path, recovery from the weeks before, days and times as usual."""
-    base = _with_neighbours(base_of(brief, spec, before.hurt), spec, before)
+    base = _with_neighbours(base_of(brief, spec, before.pain), spec, before)
     wanted = dict.fromkeys((*base.exercises.wanted, *before.newcomers))
     update: dict[str, Any] = {
         "goals": path_goals(base, spec.path_percent, before.aims),
@@ -135,9 +163,9 @@ def easy_brief(brief: Brief, spec: WeekSpec, before: Before, ease: Ease, *, same
 
     What a week that builds asks for - least sets, hits, variety, the mix of rep zones, length - is not asked of it.
     """
-    base = _with_neighbours(base_of(brief, spec, before.hurt), spec, before)
-    avoided = base.exercises.avoided
-    fewer = [_cut(record, ease.sets_percent, avoided) for record in _allowed(base, before.contents)]
+    base = _with_neighbours(base_of(brief, spec, before.pain), spec, before)
+    out = left_out(base)
+    fewer = [_cut(record, ease.sets_percent, out) for record in _allowed(base, before.contents)]
     cut_sets = {kind: [sum(e.sets for e in r.exercises) for r in fewer if r.kind == kind] for kind in base.kinds}
     prescription = base.prescription
     per_exercise = prescription.sets_per_exercise

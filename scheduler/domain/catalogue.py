@@ -166,6 +166,8 @@ class CautionText(Frozen):
 
     text: str
     source: str
+    words: tuple[str, ...] = ()
+    """Beginnings of words by which a log names pain that the caution is for."""
 
 
 class Catalogue(Frozen):

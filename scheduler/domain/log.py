@@ -54,12 +54,20 @@ class WeekLog(Frozen):
         return frozenset(row.exercise for session in self.sessions for row in session.exercises if row.pain)
 
 
-def uncleared(logs: Iterable[WeekLog]) -> tuple[str, ...]:
-    """Exercises that hurt and that no log since then says are cleared; of one log's own pain, it is the later word."""
-    found: set[str] = set()
+def uncleared(logs: Iterable[WeekLog]) -> dict[str, tuple[str, ...]]:
+    """Exercises that hurt and that no log since then says are cleared, by key, and where they hurt.
+
+    Of one log's own pain, the log is the later word.
+    """
+    found: dict[str, tuple[str, ...]] = {}
     for log in logs:
-        found = (found | log.hurt) - {*log.cleared}
-    return tuple(sorted(found))
+        for session in log.sessions:
+            for row in session.exercises:
+                if row.pain:
+                    found[row.exercise] = (*found.get(row.exercise, ()), row.pain)
+        for key in log.cleared:
+            found.pop(key, None)
+    return dict(sorted(found.items()))
 
 
 class ExerciseOutcome(Frozen):

@@ -74,12 +74,14 @@ def planned(found: Block, number: int) -> Any:
     return found.weeks[number - 1].plan.sessions
 
 
-def hurting(exercise: str, found: Block | None = None, number: int = 1) -> list[dict[str, Any]]:
+def hurting(
+    exercise: str, found: Block | None = None, number: int = 1, pain: str = "right shoulder"
+) -> list[dict[str, Any]]:
     sessions = in_full(found or block(), number)
     rows = [e for s in sessions for e in s["exercises"] if e["exercise"] == exercise]
     assert rows
     for e in rows:
-        e["pain"] = "right shoulder"
+        e["pain"] = pain
     return sessions
 
 

@@ -7,7 +7,9 @@ import pytest
 from scheduler.answers.conflicts import explain
 from scheduler.blocks.build import plan_block
 from scheduler.blocks.log import log_week
+from scheduler.data import load_catalogue
 from scheduler.domain.block import BlockSettings
+from scheduler.domain.catalogue import Caution
 from scheduler.domain.errors import InputError
 from tests.blocks.logs import (
     as_planned,
@@ -44,7 +46,7 @@ def test_after_pain_the_next_week_is_lighter_though_every_set_was_over_target() 
 def test_what_is_like_a_sore_exercise_is_named() -> None:
     """Common practice: pain by one pull-down is looked for in the next one before it is loaded."""
     found, report = log_week(block(), log_of(hurting("lat_pulldown")))
-    (note,) = (text for text in found.weeks[1].notes if text.startswith("Of the same movement as Lat pulldown"))
+    (note,) = (text for text in found.weeks[1].notes if text.startswith("Like Lat pulldown"))
     pulls = {
         e.name
         for s in found.weeks[1].plan.sessions
@@ -55,6 +57,74 @@ def test_what_is_like_a_sore_exercise_is_named() -> None:
     assert all(name in note for name in pulls)
     assert "Seated leg curl" not in note
     assert note in report.notes
+
+
+@pytest.mark.parametrize(
+    ("words", "caution"),
+    [
+        ("left knee", Caution.KNEE),
+        ("Rotator cuff, right", Caution.SHOULDER),
+        ("low back, in the morning", Caution.LOWER_BACK),
+        ("upper back", None),
+        ("elbow", None),
+    ],
+)
+def test_the_caution_for_where_it_hurts_holds_until_it_is_cleared(words: str, caution: Caution | None) -> None:
+    one, report = log_week(block(), log_of(hurting("lat_pulldown", pain=words)))
+    assert one.weeks[1].plan.brief.lifter.cautions == ((caution,) if caution else ())
+    told = [text for text in report.notes if "By where it hurt" in text]
+    assert len(told) == (caution is not None)
+    assert all(caution is not None and caution.value.replace("_", " ") in text for text in told)
+    assert not one.brief.lifter.cautions
+    against = {key for key, row in load_catalogue().exercises.items() if caution in row.cautions}
+    assert not against & held(one, 2)
+    back, _ = log_week(one, cleared("lat_pulldown", number=2, sessions=as_planned(one, 2)))
+    assert back.weeks[2].plan.brief.lifter.cautions == ()
+
+
+def test_a_pin_holds_against_the_caution_for_where_it_hurts() -> None:
+    """The coach's word: what is pinned stays, and the week says which caution it sets aside."""
+    carries = "leg_extension"
+    assert Caution.KNEE in load_catalogue().exercises[carries].cautions
+    pin = {"kind": "lower", "exercises": [{"exercise": carries}]}
+    patterns = {"patterns": ["squat", "knee_flexion", "knee_extension"]}
+    only = [*(small().exercises.only or ()), carries]
+    before = plan_block(
+        small({"pinned": [pin], "kinds": {"lower": patterns}, "exercises": {"only": only}}),
+        BlockSettings(weeks=2, easy_weeks=0),
+    )
+    after, report = log_week(before, log_of(hurting("barbell_back_squat", found=before, pain="knee")))
+    assert carries in held(after, 2)
+    assert after.weeks[1].plan.brief.lifter.cautions == ()
+    assert any("the brief pins what it speaks against" in text for text in report.notes)
+
+
+def test_neither_sets_nor_effort_rise_while_something_hurts() -> None:
+    """Path and reps in reserve stay where they were; once cleared they are the schedule's again."""
+    planned_block = plan_block(small(), BlockSettings(weeks=4, easy_weeks=0, reps_in_reserve=(3, 2, 2, 1)))
+    path = [week.path_percent for week in planned_block.weeks]
+    one, _ = log_week(planned_block, log_of(hurting("lat_pulldown", found=planned_block, pain="elbow")))
+    assert one.weeks[1].path_percent == path[0] < path[1]
+    assert one.weeks[1].reps_in_reserve == 3
+    two, _ = log_week(one, log_of(as_planned(one, 2), 2))
+    assert (two.weeks[2].path_percent, two.weeks[2].reps_in_reserve) == (path[0], 3)
+    back, _ = log_week(one, cleared("lat_pulldown", number=2, sessions=as_planned(one, 2)))
+    assert (back.weeks[2].path_percent, back.weeks[2].reps_in_reserve) == (path[2], 2)
+
+
+def test_what_is_looked_out_for_is_not_held_against_a_caution() -> None:
+    """The outlook names what the caution leaves out, as it names what hurt."""
+    extended = small(
+        {
+            "kinds": {"lower": {"patterns": ["squat", "knee_flexion", "knee_extension"]}},
+            "exercises": {"only": [*(small().exercises.only or ()), "leg_extension"], "wanted": ["leg_extension"]},
+        }
+    )
+    before = plan_block(extended, BlockSettings(weeks=3, easy_weeks=0))
+    assert "leg_extension" in held(before, 3)
+    after, _ = log_week(before, log_of(hurting("barbell_back_squat", found=before, pain="knee")))
+    assert "leg_extension" not in held(after, 2)
+    assert "leg_extension" in after.weeks[2].left_out
 
 
 LEFT_OUT = "Lat pulldown, wide overhand grip hurt and is left out until a log says that it is cleared."
