@@ -106,9 +106,14 @@ class Lifter(Frozen):
         return old or self.age_band is AgeBand.UNDER_18 or Caution.PREGNANCY in self.cautions
 
     @property
+    def begins(self) -> bool:
+        """Whether exercises that ask for practice are not offered (evidence row ``practised_left_out_for``)."""
+        return self.status is Status.NOVICE or self.age_band is AgeBand.UNDER_18
+
+    @property
     def stays_short_of_failure(self) -> bool:
-        """Whether more reps stay in reserve, over a block too: of novices and of those who go gently."""
-        return self.status is Status.NOVICE or self.goes_gently
+        """Whether more reps stay in reserve, over a block too: of novices, under any caution, and of who goes gently."""
+        return self.status is Status.NOVICE or bool(self.cautions) or self.goes_gently
 
 
 class EquipmentItem(Frozen):

@@ -96,6 +96,9 @@ class Exercise(Frozen):
     substitute: bool = False
     """Takes the place of loaded work where equipment is missing: offered at a place only where fewer than two others of
     its pattern can be done."""
+    practised: bool = False
+    """Asks for strength or skill that beginners mostly lack: not offered to them where another of its pattern can be
+    done, unless the brief names it."""
     setup_seconds: int = Field(ge=0, le=900)
     seconds_per_rep: int = Field(ge=1, le=10)
     reps: CountRange

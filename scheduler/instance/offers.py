@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from itertools import islice
 
-from scheduler.domain.brief import Brief, Formula, Lift
+from scheduler.domain.brief import Brief, Formula, Lift, Status
 from scheduler.domain.catalogue import Catalogue, Exercise
 from scheduler.domain.errors import InputError
 from scheduler.domain.plan import Zone
-from scheduler.domain.units import GRAMS_PER_KG, SLOT_MINUTES
+from scheduler.domain.units import GRAMS_PER_KG, SLOT_MINUTES, CountRange
 from scheduler.instance.model import Limits, Offer, Venue, ZoneNumbers, fitting_zones
 from scheduler.loads import TRUSTED_REPS_TO_FAILURE, beyond_range, prescribed_load, round_load
 
@@ -65,6 +65,15 @@ def usual_reserve(brief: Brief, catalogue: Catalogue) -> int:
     return catalogue.default_int("reps_in_reserve_novice" if more else "reps_in_reserve")
 
 
+def usual_sets(brief: Brief, catalogue: Catalogue) -> CountRange:
+    """Working sets of an exercise where the brief says nothing of them: of a novice fewer, but what is pinned."""
+    if brief.lifter.status is not Status.NOVICE:
+        return catalogue.default_range("sets_per_exercise")
+    usual = catalogue.default_range("sets_per_exercise_novice")
+    pinned = (e.sets or 0 for pin in brief.pinned for e in pin.exercises)
+    return CountRange(least=usual.least, most=max(usual.most, *pinned, 0))
+
+
 def zones_of(brief: Brief, catalogue: Catalogue) -> dict[Zone, ZoneNumbers]:
     """Reps, rest and reps in reserve of every zone. Raises InputError where reps lie outside theirs."""
     prescription = brief.prescription
@@ -97,25 +106,41 @@ def _is_spared(key: str, venue: Venue, *, pool: Mapping[str, Exercise], named: f
     row = pool[key]
     if not row.substitute or key in named:
         return False
+    others = (other for other in _others(row, venue, pool, brief) if not other.substitute)
+    return len(list(islice(others, _ENOUGH_OTHERS))) == _ENOUGH_OTHERS
+
+
+def _is_beyond(key: str, venue: Venue, *, pool: Mapping[str, Exercise], named: frozenset[str], brief: Brief) -> bool:
+    """Whether an exercise asks for practice that a beginner lacks, and another of its pattern can be done at a place.
+
+    Substitutes are such others too.
+    """
+    row = pool[key]
+    if not (row.practised and brief.lifter.begins) or key in named:
+        return False
+    return any(not other.practised for other in _others(row, venue, pool, brief))
+
+
+def _others(row: Exercise, venue: Venue, pool: Mapping[str, Exercise], brief: Brief) -> Iterator[Exercise]:
+    """Exercises of a pattern that can be done at a place."""
     flagged = set(brief.lifter.cautions)
-    others = (
+    return (
         other
         for name, other in pool.items()
         if other.pattern == row.pattern
-        and not other.substitute
         and set(other.equipment) <= set(venue.equipment)
         and name not in brief.exercises.avoided
         and not flagged & set(other.cautions)
     )
-    return len(list(islice(others, _ENOUGH_OTHERS))) == _ENOUGH_OTHERS
 
 
 def _named(brief: Brief) -> frozenset[str]:
-    """Exercises that the brief itself names as welcome: of these even substitutes are always offered."""
+    """Exercises that the brief itself names as welcome, or that the lifter does: these are always offered."""
     pool = brief.exercises
     pinned = (e.exercise for pin in brief.pinned for e in pin.exercises)
     recorded = (e.exercise for r in (*brief.done, *brief.previous) for e in r.exercises)
-    return frozenset((*(pool.only or ()), *pool.wanted, *pool.favourites, *pinned, *recorded))
+    lifted = (lift.exercise for lift in brief.lifter.lifts)
+    return frozenset((*(pool.only or ()), *pool.wanted, *pool.favourites, *pinned, *recorded, *lifted))
 
 
 def offers_of(
@@ -136,6 +161,8 @@ def offers_of(
             if any(name not in venue.equipment for name in row.equipment):
                 continue
             if _is_spared(key, venue, pool=pool, named=named, brief=brief):
+                continue
+            if _is_beyond(key, venue, pool=pool, named=named, brief=brief):
                 continue
             limits = venue.equipment[row.loaded_by] if row.loaded_by else None
             for zone in fitting:

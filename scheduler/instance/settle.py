@@ -21,7 +21,15 @@ from scheduler.domain.wording import counted
 from scheduler.instance.clock import Clock
 from scheduler.instance.model import AddOnSpec, Busy, Instance, Kind, Spot, Target
 from scheduler.instance.names import check_names
-from scheduler.instance.offers import loads_of_no_place, offers_of, pool_of, rough_estimates, venue_of, zones_of
+from scheduler.instance.offers import (
+    loads_of_no_place,
+    offers_of,
+    pool_of,
+    rough_estimates,
+    usual_sets,
+    venue_of,
+    zones_of,
+)
 from scheduler.instance.records import check_records, in_order_of_time
 
 _ORDINARY_FACTOR = 1
@@ -76,7 +84,7 @@ def settle(brief: Brief, catalogue: Catalogue, settings: Mapping[str, Any]) -> I
         build_up_ticks=(build_up if build_up is not None else catalogue.default_int("build_up_minutes"))
         * 60
         // TICK_SECONDS,
-        sets_per_exercise=prescription.sets_per_exercise or catalogue.default_range("sets_per_exercise"),
+        sets_per_exercise=prescription.sets_per_exercise or usual_sets(brief, catalogue),
         sessions=sessions,
         history=in_order_of_time(brief.history, clock, catalogue, done=True),
         done=in_order_of_time(brief.done, clock, catalogue, done=True),

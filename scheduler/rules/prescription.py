@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
+from scheduler.domain.brief import Status
 from scheduler.domain.plan import Mode, Role, Zone
 from scheduler.domain.units import TICKS_PER_SLOT
 from scheduler.facts import WeekFacts
@@ -33,10 +34,17 @@ class PrescriptionRule(Rule[Setting]):
         "length(s) >= warm-up + set-ups + build-ups + sets x (work + rest)"
     )
     default_mode = Mode.MUST
-    evidence = ("sets_per_exercise", "warm_up_minutes", "build_up_minutes", "heavy_sets_left_out_for")
+    evidence = (
+        "sets_per_exercise",
+        "sets_per_exercise_novice",
+        "warm_up_minutes",
+        "build_up_minutes",
+        "heavy_sets_left_out_for",
+    )
 
     def switches(self, instance: Instance) -> Iterable[Switch]:
         asked = instance.sets_per_exercise
+        novice = "_novice" if instance.brief.lifter.status is Status.NOVICE else ""
         suit = "suit it" if instance.zones[Zone.HEAVY].offered else "suit it; none of 6 or fewer reps"
         yield self.switch(
             instance,
@@ -45,7 +53,7 @@ class PrescriptionRule(Rule[Setting]):
             "{} out of range",
             count_of("exercise"),
             mode=Mode.MUST,
-            evidence=("sets_per_exercise", "heavy_sets_left_out_for"),
+            evidence=(f"sets_per_exercise{novice}", "heavy_sets_left_out_for"),
         )
         yield self.switch(
             instance,

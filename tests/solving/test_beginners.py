@@ -1,0 +1,102 @@
+"""Who begins gets the simple exercises first, and few sets of each.
+
+Common practice. ACSM 2009 (Ratamess et al., Med Sci Sports Exerc 41:687-708), from memory: one to three sets of an
+exercise for novices. Faigenbaum et al. 2009, from memory: youth begin with simple exercises.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from scheduler import planning
+from scheduler.answers.merge_patch import merge_patch
+from scheduler.data import load_catalogue
+from scheduler.domain.brief import Brief
+from scheduler.domain.plan import PlannedSession, PlanStatus, Role
+
+FULL_BODY: dict[str, Any] = {
+    "week": {"start": "2026-11-30"},
+    "lifter": {"status": "novice"},
+    "places": {"gym": {"base": "full_gym"}},
+    "openings": [{"day": ["mon", "wed", "fri"], "start": "18:00", "end": "19:30", "place": "gym"}],
+    "kinds": {"full": {"base": "full_body", "per_week": 3}},
+    "goals": {"legs": {}, "back": {}, "chest": {}, "shoulders": {}},
+}
+BEGINNERS = [{"status": "novice"}, {"status": "intermediate", "age_band": "under_18"}]
+
+
+def brief(**patch: Any) -> Brief:
+    return Brief.model_validate(merge_patch(FULL_BODY, patch))
+
+
+def practised() -> set[str]:
+    return {key for key, row in load_catalogue().exercises.items() if row.practised}
+
+
+def offered(asked: Brief) -> set[str]:
+    return {exercise for exercise, _, _ in planning.instance_of(asked).offers}
+
+
+@pytest.mark.parametrize("lifter", BEGINNERS)
+def test_what_asks_for_practice_is_not_offered_to_who_begins(lifter: dict[str, Any]) -> None:
+    assert not practised() & offered(brief(lifter=lifter))
+    main = {key for key in practised() if not load_catalogue().exercises[key].substitute}
+    assert main <= offered(brief(lifter={"status": "intermediate", "age_band": None}))
+
+
+def test_a_first_week_in_a_gym() -> None:
+    """What a coach shows first: no dips, no straight-bar deadlift, no ab wheel; two or three sets of each."""
+    plan = planning.solve(brief())
+    assert plan.status is PlanStatus.OPTIMAL
+    entries = [e for s in plan.sessions for e in s.entries if e.role is Role.MAIN]
+    assert not {"weighted_dip", "dip", "conventional_deadlift", "ab_wheel_rollout", "pull_up"} & {
+        e.exercise for e in entries
+    }
+    assert {e.sets for e in entries} <= {2, 3}
+
+
+@pytest.mark.parametrize(
+    "patch",
+    [
+        {"exercises": {"wanted": ["chin_up"]}},
+        {"exercises": {"favourites": ["chin_up"]}},
+        {"exercises": {"only": ["chin_up", "lat_pulldown"]}},
+        {"pinned": [{"kind": "full", "exercises": [{"exercise": "chin_up"}]}]},
+        {"lifter": {"lifts": [{"exercise": "chin_up", "load_kg": 5, "reps": 6}]}},
+    ],
+)
+def test_what_the_brief_names_is_offered(patch: dict[str, Any]) -> None:
+    assert "chin_up" in offered(brief(**patch))
+
+
+def test_where_nothing_else_of_its_pattern_can_be_done_it_is_offered() -> None:
+    """A bar to hang from and no floor to slide on: a pull-up is the only pull from above."""
+    bar = {"gym": {"base": None, "equipment": ["pull_up_bar"]}}
+    assert "pull_up" not in offered(brief(places=bar))
+    assert "pull_up" in offered(brief(places=bar, exercises={"avoided": ["sliding_floor_pulldown"]}))
+
+
+def test_a_plan_by_hand_may_hold_it() -> None:
+    asked = brief(sessions=1, kinds={"full": {"per_week": 1}})
+    entry = {"exercise": "pull_up", "name": "Pull-up", "sets": 3, "reps": 10, "zone": "moderate"}
+    hand = {
+        "kind": "full",
+        "name": "Full body",
+        "start": "2026-11-30T18:00:00+00:00",
+        "end": "2026-11-30T19:00:00+00:00",
+        "place": "gym",
+        "entries": [entry | {"reps_in_reserve": 3, "rest_seconds": 120}],
+    }
+    rules = {r.rule: r for r in planning.check(asked, [PlannedSession.model_validate(hand)]).plan.rules}
+    assert rules["equipment"].kept
+
+
+@pytest.mark.parametrize(("sets", "most"), [(None, 3), (5, 5)])
+def test_sets_of_a_novice(sets: int | None, most: int) -> None:
+    """What a coach pins is the coach's word."""
+    pin = {"kind": "full", "exercises": [{"exercise": "barbell_back_squat"} | ({"sets": sets} if sets else {})]}
+    assert planning.instance_of(brief(pinned=[pin])).sets_per_exercise.most == most
+    more = brief(lifter={"status": "intermediate"})
+    assert planning.instance_of(more).sets_per_exercise.most == load_catalogue().default_range("sets_per_exercise").most
