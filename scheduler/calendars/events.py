@@ -107,9 +107,9 @@ class _Preparation:
         start = self._localised(event["DTSTART"])
         event["DTSTART"].dt = start
         event[EXTENT] = extent = self._extent(start)
-        end = extent.end_of(start)
         event.pop("DURATION", None)
-        event["DTEND"] = vDDDTypes(end)
+        # As the clock shows it, for so the library repeats it; what it is over a change of clocks the extent says.
+        event["DTEND"] = vDDDTypes(start + extent.wall)
         if "RECURRENCE-ID" in event:
             event["RECURRENCE-ID"].dt = self._localised(event["RECURRENCE-ID"])
         for name in ("RDATE", "EXDATE"):

@@ -22,6 +22,8 @@ _EVENT_TEXTS = frozenset({"UID", "SEQUENCE", "STATUS", "TRANSP", "CLASS", "SUMMA
 _EVENT_TIMES = frozenset({"DTSTART", "DTEND", "DURATION", "RRULE", "RDATE", "EXDATE", "RECURRENCE-ID"})
 _ZONE_LINES = frozenset({"TZID", "DTSTART", "RRULE", "RDATE", "TZOFFSETFROM", "TZOFFSETTO", "TZNAME"})
 _KNOWN = _EVENT_TEXTS | _EVENT_TIMES | {"BEGIN", "END", "FREEBUSY", "CALSCALE"}
+_NO_PROSE = _EVENT_TIMES - {"DURATION"}
+"""Names that begin no sentence of a description: whatever follows them, such a line was meant."""
 
 _NAME = re.compile(r"[A-Za-z0-9-]+")
 _CONTENT_LINE = re.compile(r'([A-Za-z0-9-]+)((?:;(?:[^:"]|"[^"]*")*)?):(.*)', re.DOTALL)
@@ -100,7 +102,8 @@ class _Sieve:
         if match is None:
             name = _NAME.match(line)
             # Broken exports wrap descriptions without folding them; only a line that matters must be whole.
-            if name and name[0].upper() in _KNOWN and line[name.end() : name.end() + 1] in {"", ";"}:
+            known = name[0].upper() if name else ""
+            if name and (known in _NO_PROSE or (known in _KNOWN and line[name.end() : name.end() + 1] in {"", ";"})):
                 raise self._fault(
                     f"the line {line[:60]!r} cannot be read", "Lines read NAME:value or NAME;PARAMETER=x:value"
                 )

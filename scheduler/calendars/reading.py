@@ -82,7 +82,7 @@ class _Reader:
     def events(self, calendar: Calendar) -> Iterator[BusyTime]:
         groups: dict[str, list[Event]] = defaultdict(list)
         for number, event in enumerate(calendar.walk("VEVENT")):
-            groups[str(event.get("UID", f"#{number}"))].append(event)
+            groups[str(event.get("UID", "")).strip() or f"#{number}"].append(event)
         for group in groups.values():
             if len(group) > 1 or repeats(group[0]):
                 yield from self._expanded(group)
@@ -124,6 +124,7 @@ class _Reader:
             )
         for event in group:
             prepare(event, self._zones, self._source)
+        _match_days(group)
         self._tame(group)
         lone = Calendar()
         for event in group:
@@ -156,7 +157,7 @@ class _Reader:
                 event["RRULE"] = rules[0]
                 skip = dt.timedelta(days=days_to_skip(rules[0], start, first))
                 event["DTSTART"].dt += skip
-                event["DTEND"].dt = event[EXTENT].end_of(event["DTSTART"].dt)
+                event["DTEND"].dt = event["DTSTART"].dt + event[EXTENT].wall
             elif rules:
                 event["RRULE"] = rules
 
@@ -170,6 +171,15 @@ class _Reader:
         if isinstance(moment, dt.datetime):
             return self._zones.home_time(moment)
         return self._zones.midnight(moment)
+
+
+def _match_days(group: list[Event]) -> None:
+    """An override that names its occurrence by the day alone means the one of a series with times on that day."""
+    start = next((event["DTSTART"].dt for event in group if "RECURRENCE-ID" not in event), None)
+    for event in group:
+        origin = event["RECURRENCE-ID"].dt if "RECURRENCE-ID" in event else None
+        if isinstance(start, dt.datetime) and origin is not None and not isinstance(origin, dt.datetime):
+            event["RECURRENCE-ID"].dt = dt.datetime.combine(origin, start.timetz())
 
 
 def _is_free(event: Event) -> bool:

@@ -112,7 +112,7 @@ class Lifter(Frozen):
 
     @property
     def stays_short_of_failure(self) -> bool:
-        """Whether more reps stay in reserve, over a block too: of novices, under any caution, and of who goes gently."""
+        """Whether more reps stay in reserve, over a block too: of novices, under any caution, of who goes gently."""
         return self.status is Status.NOVICE or bool(self.cautions) or self.goes_gently
 
 

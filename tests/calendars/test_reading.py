@@ -277,3 +277,40 @@ def test_events_at_the_ends_of_time(stamp: str) -> None:
     (busy,) = read(event("DTSTART:00010101T000000Z", "DTEND:99991231T235959Z"))
     assert busy.start.year < 10
     assert busy.end.year > 9990
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "monday", "expected"),
+    [
+        ("20260502T220000", "20260503T080000", dt.date(2026, 11, 9), ("11-14 22:00", "11-15 08:00")),
+        ("20260502T220000", "20260503T080000", dt.date(2027, 4, 12), ("04-17 22:00", "04-18 08:00")),
+        ("20251025T220000", "20251026T080000", dt.date(2026, 11, 9), ("11-14 22:00", "11-15 09:00")),
+    ],
+)
+def test_nights_months_after_a_change_of_clocks(
+    start: str, end: str, monday: dt.date, expected: tuple[str, str]
+) -> None:
+    """RFC 5545 section 3.8.5.3: an end repeats as an exact duration, here ten hours, and eleven of the last: it begins
+    in the night of 26 October 2025, which has an hour more. Weeks later no other night tells."""
+    rule = "RRULE:FREQ=WEEKLY;BYDAY=SA"
+    data = event(f"DTSTART;TZID=Europe/Berlin:{start}", f"DTEND;TZID=Europe/Berlin:{end}", rule)
+    assert expected in spans(data, WeekFrame(start=monday, zone="Europe/Berlin"))
+    assert len(spans(data, WeekFrame(start=monday, zone="Europe/Berlin"))) in (1, 2)
+
+
+@pytest.mark.parametrize("line", ["RRULE=FREQ=WEEKLY", "RRULE FREQ=WEEKLY", "DTEND 20260303T120000"])
+def test_a_broken_line_that_no_description_begins_with_is_refused(line: str) -> None:
+    with pytest.raises(InputError, match="cannot be read"):
+        read(event("DTSTART:20260303T100000", "DURATION:PT1H", line))
+    assert len(read(event("DTSTART:20260303T100000", "DURATION:PT1H", "Duration of the talk: one hour"))) == 1
+
+
+def test_events_with_an_empty_name_are_not_one() -> None:
+    events = [["BEGIN:VEVENT", "UID:", f"DTSTART:2026030{day}T100000", "DURATION:PT1H", "END:VEVENT"] for day in (3, 4)]
+    assert len(read(calendar(*chain(*events)))) == 2
+
+
+def test_an_override_may_name_its_occurrence_by_the_day() -> None:
+    series = ["BEGIN:VEVENT", "UID:a", "DTSTART:20260225T180000", "DURATION:PT1H", "RRULE:FREQ=WEEKLY", "END:VEVENT"]
+    moved = ["BEGIN:VEVENT", "UID:a", "RECURRENCE-ID;VALUE=DATE:20260304", "DTSTART:20260304T200000", "DURATION:PT1H"]
+    assert spans(calendar(*series, *moved, "END:VEVENT")) == [("03-04 20:00", "03-04 21:00")]
