@@ -15,7 +15,7 @@ from scheduler.domain.brief import DoneExercise, Lift, SessionRecord
 from scheduler.domain.errors import Fault, InputError, unknown
 from scheduler.domain.log import ExerciseOutcome, LoggedExercise, LoggedSession, SessionOutcome, WeekLog
 from scheduler.domain.plan import Entry, PlannedSession, Role
-from scheduler.domain.units import DAYS
+from scheduler.domain.units import DAYS, GRAMS_PER_KG
 from scheduler.domain.wording import counted
 from scheduler.instance import Instance
 from scheduler.loads import TRUSTED_REPS_TO_FAILURE
@@ -63,7 +63,10 @@ def match(week: BlockWeek, log: WeekLog) -> list[Matched]:
             if n not in pairs and fitting:
                 pairs[n] = fitting[0]
                 left.remove(fitting[0])
-    found = [Matched(planned, pairs.get(n)) for n, planned in enumerate(week.plan.sessions)]
+    found = [
+        Matched(planned, _without_activation(planned, pairs[n]) if n in pairs else None)
+        for n, planned in enumerate(week.plan.sessions)
+    ]
     faults = [
         Fault("sessions", f"{s.kind} on {s.day} is no session of the plan", "List its exercises, or leave it out")
         for s in left
@@ -72,6 +75,23 @@ def match(week: BlockWeek, log: WeekLog) -> list[Matched]:
     if faults:
         raise InputError(faults)
     return found + [Matched(None, s) for s in left]
+
+
+def _without_activation(planned: PlannedSession, logged: LoggedSession) -> LoggedSession:
+    """A logged session without the light sets of its plan: written down like the others they are still no work."""
+    main = {e.exercise for e in planned.entries if e.role is not Role.ACTIVATION}
+    left = {e.exercise: e for e in planned.entries if e.role is Role.ACTIVATION}
+    rows = []
+    for row in logged.exercises:
+        light = left.get(row.exercise)
+        untold = row.reps is None and row.exercise not in main
+        if light is None or row.pain or not (untold or row.reps == light.reps):
+            rows.append(row)
+            continue
+        del left[row.exercise]
+        if row.sets > light.sets:
+            rows.append(row.model_copy(update={"sets": row.sets - light.sets}))
+    return logged.model_copy(update={"exercises": tuple(rows)})
 
 
 def records(week: BlockWeek, log: WeekLog) -> Iterator[SessionRecord]:
@@ -115,11 +135,20 @@ def outcomes(
     now = {lift.exercise: lift for lift in lifts}
     formula = formula_of(week.plan.brief)
     rows_of: dict[str, list[tuple[Entry | None, LoggedExercise]]] = {}
+    notes: list[str] = []
     for pair in matched:
         entries = {e.exercise: e for e in pair.planned.entries} if pair.planned is not None else {}
         for row in pair.logged.exercises if pair.logged is not None else ():
-            rows_of.setdefault(row.exercise, []).append((entries.get(row.exercise), row))
-    notes: list[str] = []
+            told = row
+            lightest = _lightest_kg(instance, pair, row)
+            if row.load_kg and row.load_kg < lightest:
+                name = instance.catalogue.exercises[row.exercise].name
+                notes.append(
+                    f"{name}: {row.load_kg:g} kg is less than the {lightest:g} kg that it can be loaded with at least; "
+                    "it is kept as logged, but loads are not worked out from it. If it is mistyped, log the session again."
+                )
+                told = row.model_copy(update={"load_kg": None})
+            rows_of.setdefault(row.exercise, []).append((entries.get(row.exercise), told))
     results = {}
     for exercise, rows in rows_of.items():
         name = instance.catalogue.exercises[exercise].name
@@ -138,6 +167,16 @@ def outcomes(
         )
     sessions = tuple(_session_outcome(week, instance, pair, results, before=lifts, after=now) for pair in matched)
     return tuple(now.values()), sessions, notes
+
+
+def _lightest_kg(instance: Instance, pair: Matched, row: LoggedExercise) -> float:
+    """The least that an exercise can be loaded with where the session was, or at any place where that is not said."""
+    loaded_by = instance.catalogue.exercises[row.exercise].loaded_by
+    place = (pair.logged.place if pair.logged else None) or (pair.planned.place if pair.planned else None)
+    here = instance.venues.get(place or "")
+    venues = [here] if here is not None else list(instance.venues.values())
+    limits = [venue.equipment.get(loaded_by or "") for venue in venues]
+    return min((each.lightest / GRAMS_PER_KG for each in limits if each is not None), default=0.0)
 
 
 def _session_outcome(

@@ -193,7 +193,7 @@ def _why(found: Block) -> None:
 
         click.echo(f"\nWeek {week.number} is impossible after the weeks before it:")
         reasons = explain(week.plan.brief, budget_seconds=WHY_SECONDS, most_conflicts=1)
-        click.echo(explanation_text(reasons, week=week.number))
+        click.echo(explanation_text(reasons, week=None if found.logs else week.number))
 
 
 def block_exit_code(found: Block) -> int:

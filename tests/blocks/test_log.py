@@ -14,6 +14,7 @@ from scheduler.data import load_catalogue
 from scheduler.domain.block import Block, BlockSettings, WeekRole
 from scheduler.domain.errors import InputError
 from scheduler.domain.log import WeekLog
+from scheduler.domain.plan import Role
 from scheduler.week.solver import Cancel
 from tests.blocks.logs import (
     as_planned,
@@ -290,3 +291,46 @@ def test_a_log_does_not_change_the_block_it_is_given() -> None:
 
 def test_the_rule_of_80_percent_is_a_row_of_the_evidence() -> None:
     assert load_catalogue().default_int("log_done_percent") == 80
+
+
+def test_light_activation_sets_are_no_work_when_they_are_written_down_too() -> None:
+    """Logged as they were planned they change nothing; sets beyond them are extra work."""
+    pool = [*(small().exercises.only or ()), "straight_arm_pulldown"]
+    asked = small({"goals": {"lats": {"priority": 1}}, "exercises": {"only": pool}})
+    before = plan_block(asked, BlockSettings(weeks=2, easy_weeks=0))
+    light = [
+        (n, e)
+        for n, session in enumerate(before.weeks[0].plan.sessions)
+        for e in session.entries
+        if e.role is Role.ACTIVATION
+    ]
+    assert light
+    sessions = in_full(before, 1)
+    plain, _ = log_week(before, log_of(in_full(before, 1)))
+    for n, entry in light:
+        sessions[n]["exercises"].insert(0, {"exercise": entry.exercise, "sets": entry.sets, "reps": entry.reps})
+    found, report = log_week(before, log_of(sessions))
+    assert all(e.sentence == "as planned" for s in report.sessions for e in s.exercises)
+    assert found.weeks[1].plan.sessions == plain.weeks[1].plan.sessions
+    sessions[light[0][0]]["exercises"][0]["sets"] += 1
+    _, more = log_week(before, log_of(sessions))
+    assert [e.sentence for s in more.sessions for e in s.exercises if e.sentence != "as planned"] in (
+        ["1 set beside the plan, counted as extra work"],
+        ["1 set more than planned"],
+    )
+
+
+def test_a_load_that_the_empty_bar_outweighs_is_told_and_no_ground_for_loads() -> None:
+    """A bar weighs 20 kg (IWF technical rules): 15 are the discs alone, or a figure too few."""
+    sessions = in_full(block(), 1)
+    press = {"exercise": "barbell_bench_press", "sets": 2, "reps": 5, "reps_in_reserve": 2}
+    sessions[0]["exercises"].append(press | {"load_kg": 15})
+    found, report = log_week(block(), log_of(sessions))
+    (told,) = (note for note in report.notes if "15 kg" in note)
+    assert "20 kg" in told
+    assert found.lifts is None or "barbell_bench_press" not in {lift.exercise for lift in found.lifts}
+    assert found.weeks[1].plan.tiers
+    sessions[0]["exercises"][-1] = press | {"load_kg": 60}
+    right, _ = log_week(block(), log_of(sessions))
+    assert right.lifts is not None
+    assert "barbell_bench_press" in {lift.exercise for lift in right.lifts}

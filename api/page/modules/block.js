@@ -132,7 +132,7 @@ export class BlockView {
       h("h3", { id: "block-found", tabindex: -1 }, headline(block)),
       stale ? h("p", { class: "small" }, t("block.stale")) : null,
       this.report ? reportOf(this.report, { easy: () => this.acts.log(this.report.path, { ...this.report.body, easy: true }), dismiss: () => { this.report = null; this.draw(); } }) : null,
-      impossible ? h("div", { class: "impossible" }, h("h3", {}, t("block.impossible", { n: impossible.number })), explanation ? explained(explanation, (patch) => this.mend(impossible.number, explanation, patch)) : null) : null,
+      impossible ? h("div", { class: "impossible" }, h("h3", {}, t("block.impossible", { n: impossible.number })), explanation ? explained(explanation, block.logs.length ? null : (patch) => this.mend(impossible.number, explanation, patch)) : null) : null,
       weeksTable(block, this.before, chosen, choose),
       remarks(block),
       chosen ? weekOf(block, chosen, { open: () => this.openWeek(chosen), close: () => choose(chosen.number) }) : null,
