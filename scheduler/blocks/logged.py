@@ -145,7 +145,8 @@ def outcomes(
                 name = instance.catalogue.exercises[row.exercise].name
                 notes.append(
                     f"{name}: {row.load_kg:g} kg is less than the {lightest:g} kg that it can be loaded with at least; "
-                    "it is kept as logged, but loads are not worked out from it. If it is mistyped, log the session again."
+                    "it is kept as logged, but loads are not worked out from it. If it is mistyped, log the session "
+                    "again."
                 )
                 told = row.model_copy(update={"load_kg": None})
             rows_of.setdefault(row.exercise, []).append((entries.get(row.exercise), told))

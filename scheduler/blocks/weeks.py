@@ -277,12 +277,11 @@ def _with_neighbours(base: Brief, spec: WeekSpec, before: Before) -> Brief:
 
 
 def _history(base: Brief, records: Iterable[SessionRecord], monday: dt.date) -> Iterable[SessionRecord]:
-    """What is not older than two weeks and over before the week begins."""
+    """What is not older than two weeks and began before the week."""
     start = dt.datetime.combine(monday, dt.time(), base.week.tz)
     for record in (*base.history, *records):
         begun = record.start if record.start.tzinfo else record.start.replace(tzinfo=base.week.tz)
-        ended = begun + dt.timedelta(minutes=record.minutes)
-        if ended <= start and begun >= start - 2 * WEEK:
+        if start - 2 * WEEK <= begun < start:
             yield placed(record, base)
 
 

@@ -43,7 +43,7 @@ def _facts(record: SessionRecord, clock: Clock, catalogue: Catalogue, *, done: b
 
 
 def check_records(instance: Instance) -> None:
-    """Done sessions lie in the week and apart, history before it."""
+    """Done sessions lie in the week and apart, history begins before it."""
     faults = []
     brief, clock = instance.brief, instance.clock
     # Records are looked at in order of time; faults name them by where they stand in the brief.
@@ -58,9 +58,9 @@ def check_records(instance: Instance) -> None:
         if later.start < earlier.end:
             faults.append(Fault(f"done[{other}]", f"overlaps with done[{one}]", "Correct a start or its minutes"))
     for number, session in history:
-        if session.end > 0:
+        if session.start >= 0:  # one that goes on past midnight is still of the week before
             faults.append(
-                Fault(f"history[{number}].start", "does not end before the week starts", "This week's belong in done")
+                Fault(f"history[{number}].start", "does not lie before the week", "This week's belong in done")
             )
         elif session.start < -14 * 24 * 60 // SLOT_MINUTES:
             faults.append(Fault(f"history[{number}].start", "is more than 14 days before the week", "Leave it out"))

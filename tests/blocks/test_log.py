@@ -334,3 +334,17 @@ def test_a_load_that_the_empty_bar_outweighs_is_told_and_no_ground_for_loads() -
     right, _ = log_week(block(), log_of(sessions))
     assert right.lifts is not None
     assert "barbell_bench_press" in {lift.exercise for lift in right.lifts}
+
+
+def test_a_session_on_sunday_night_goes_on_past_midnight() -> None:
+    """Logged as it was: it is of its own week, and the hours after it are counted from its end on Monday."""
+    late = {"kind": "upper", "day": "sun", "start": "23:05", "minutes": 80}
+    pulls = {"exercises": [{"exercise": "lat_pulldown", "sets": 4, "reps": 10}]}
+    found, _ = log_week(block(), log_of([*as_planned(block(), 1), late | pulls]))
+    (record,) = (r for r in found.weeks[1].plan.brief.history if r.start.hour == 23)
+    assert record.minutes == 80
+    week = found.weeks[1].plan
+    assert week.tiers
+    pulling = [s for s in week.sessions if s.kind == "upper"]
+    ended = record.start + dt.timedelta(minutes=80)
+    assert all(s.start - ended >= dt.timedelta(hours=46) for s in pulling)
