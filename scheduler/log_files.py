@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import datetime as dt
 import io
+from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -15,17 +16,26 @@ from scheduler.domain.log import WeekLog
 from scheduler.domain.units import DAYS
 
 MOST_BYTES = 1_000_000
+
+
+def whole(text: str) -> int:
+    """Python reads 1_0 as ten; in a table it is a slip. Raises ValueError."""
+    if "_" in text:
+        raise ValueError(text)
+    return int(text)
+
+
 COLUMNS: dict[str, Callable[[str], Any]] = {
     "date": str,
     "kind": str,
     "exercise": str,
-    "sets": int,
-    "reps": int,
+    "sets": whole,
+    "reps": whole,
     "load_kg": float,
-    "reps_in_reserve": int,
+    "reps_in_reserve": whole,
     "pain": str,
     "start": str,
-    "minutes": int,
+    "minutes": whole,
     "place": str,
     "state": str,
 }
@@ -49,21 +59,27 @@ def read_log(path: Path) -> WeekLog:
 def log_of_csv(data: bytes, *, source: str = "log.csv") -> WeekLog:
     """A log from comma-separated values: date, kind, and exercise with its numbers, or state missed or as planned.
 
-    A row of an exercise with the state cleared is of no session.
+    Rows of one kind on one date are of one session; another start begins another one. A row of an exercise with the
+    state cleared is of no session, and says nothing else.
     """
     try:
         text = data.decode("utf-8-sig")
-        rows = list(csv.DictReader(io.StringIO(text, newline=""), strict=True))
+        reader = csv.DictReader(io.StringIO(text, newline=""), strict=True)
+        rows = list(reader)
     except (UnicodeDecodeError, csv.Error) as error:
         problem = f"these are no comma-separated values in UTF-8 ({error})"
         raise InputError.single(source, problem, "Export it anew") from None
     if not rows:
         raise InputError.single(source, "the log has no rows", "Write a head line and a row for each exercise")
+    twice = [name for name, times in Counter(reader.fieldnames or ()).items() if times > 1]
+    if twice:
+        raise InputError.single(source, f"the column {twice[0]!r} comes twice", "Keep one")
     strange = [name for name in rows[0] if name not in COLUMNS]
     if strange:
         raise InputError.single(source, f"unknown column {strange[0]!r}", nearest(str(strange[0]), COLUMNS))
     faults: list[Fault] = []
-    sessions: dict[tuple[str, str], dict[str, Any]] = {}
+    sessions: list[dict[str, Any]] = []
+    latest: dict[tuple[str, str], dict[str, Any]] = {}
     cleared: list[str] = []
     mondays = set()
     for number, row in enumerate(rows, start=2):
@@ -74,12 +90,19 @@ def log_of_csv(data: bytes, *, source: str = "log.csv") -> WeekLog:
         mondays.add(date - dt.timedelta(days=date.weekday()))
         if values.get("state") == "cleared":
             cleared.append(values.get("exercise", ""))
+            if more := [name for name in values if name not in ("kind", "exercise", "state")]:
+                advice = "Write what was done in a row of its own; what hurts in it is cleared by a later log"
+                faults.append(Fault(f"{source}, line {number}", f"it is cleared and says {more[0]} too", advice))
             continue
-        session = sessions.setdefault(
-            (date.isoformat(), str(values.get("kind", ""))),
-            {"kind": values.pop("kind", ""), "day": DAYS[date.weekday()].value, "exercises": []},
-        )
-        values.pop("kind", None)
+        kind = str(values.pop("kind", ""))
+        session = latest.get((date.isoformat(), kind))
+        if session is None or ("start" in values and session.get("start", values["start"]) != values["start"]):
+            session = latest[date.isoformat(), kind] = {
+                "kind": kind,
+                "day": DAYS[date.weekday()].value,
+                "exercises": [],
+            }
+            sessions.append(session)
         state = values.pop("state", "")
         if state in ("missed", "as planned"):
             session[state.replace(" ", "_")] = True
@@ -94,7 +117,7 @@ def log_of_csv(data: bytes, *, source: str = "log.csv") -> WeekLog:
         faults.append(Fault(source, "the dates lie in several weeks", "Log one week in a file"))
     if faults:
         raise InputError(faults)
-    log = {"week": min(mondays).isoformat(), "sessions": list(sessions.values()), "cleared": cleared}
+    log = {"week": min(mondays).isoformat(), "sessions": sessions, "cleared": cleared}
     return validate(WeekLog, log)
 
 

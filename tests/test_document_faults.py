@@ -80,7 +80,7 @@ def brief_with(path: str, value: object) -> dict[str, Any]:
             "busy[0].start: expected a date and time like 2026-03-02T",
         ),
         ("title", 12, "title: expected text, got 12. Put it in quotes."),
-        ("title", "x" * 2001, "title: the text is longer than 2000 characters. Shorten it."),
+        ("title", "x" * 2001, "title: the text is longer than 300 characters. Shorten it."),
         ("lifter", {"status": "expert"}, 'lifter.status: "expert" is not known here.'),
         ("lifter", {"status": "qqq"}, "Write one of: novice, intermediate, advanced."),
         ("lifter", {"age_band": "18-49"}, "Did you mean '18_49'"),

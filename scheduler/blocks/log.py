@@ -56,6 +56,8 @@ def log_week(
     chosen = {n for n in block.easy_from_log if n != following or easy is None}
     if easy and following <= len(block.weeks):
         chosen.add(following)
+    elif easy:
+        corrections.append("No week follows in this block that could be made easy.")
     told = _retold(block, logs, chosen)
     course = Course(
         brief=block.brief,
@@ -123,6 +125,8 @@ def _cleared_notes(block: Block, number: int, log: WeekLog) -> Iterator[str]:
         name = load_catalogue().exercises[key].name
         if key in hurt and key not in log.hurt:
             yield f"{name} is cleared: it may come again, with the load that was lowered."
+        elif key in log.hurt:
+            yield f"{name} is not cleared by the log that says it hurt; a later one can say so."
         elif key not in hurt and not any(key in earlier.cleared for earlier in block.logs[:number]):
             yield f"{name} was not left out: no log says that it hurt."
 

@@ -22,7 +22,7 @@ from scheduler.domain.brief import (
 )
 from scheduler.domain.catalogue import Caution
 from scheduler.domain.errors import Fault, InputError
-from scheduler.domain.units import DAYS, CountRange, Day, sets_from_quarters
+from scheduler.domain.units import DAYS, MOST_LABEL, CountRange, Day, sets_from_quarters
 from scheduler.instance import Target
 from scheduler.planning import instance_of
 
@@ -82,9 +82,15 @@ def base_of(brief: Brief, spec: WeekSpec, pain: Pain = Pain()) -> Brief:
             raise
         where = f"block.patches.{spec.patch}"
         raise InputError(Fault(f"{where}.{f.path}", f.problem, f.advice) for f in error.faults) from None
+    if changed.week.start != brief.week.start:
+        raise InputError.single(
+            f"block.patches.{spec.patch}.week.start",
+            "the date of a week follows from the first week of the block",
+            "Leave it out; the first week is the brief's",
+        )
     monday = brief.week.start + WEEK * (spec.number - 1)
     update: dict[str, Any] = {
-        "title": f"{brief.title}, week {spec.number}",
+        "title": numbered(brief.title, spec.number),
         "week": changed.week.model_copy(update={"start": monday, "repeats": False}),
         "expect": None,
     }
@@ -106,6 +112,13 @@ def base_of(brief: Brief, spec: WeekSpec, pain: Pain = Pain()) -> Brief:
         "lifter": lifter,
     }
     return changed.model_copy(update=update)
+
+
+def numbered(title: str, week: int) -> str:
+    """The title of a week: that of the brief, cut where it would be longer than a title may be."""
+    suffix = f", week {week}"
+    room = MOST_LABEL - len(suffix)
+    return f"{title if len(title) <= room else title[: room - 1] + '…'}{suffix}"
 
 
 def flagged(cautions: Collection[Caution]) -> set[str]:

@@ -16,7 +16,7 @@ from zoneinfo import ZoneInfo
 from pydantic import BeforeValidator, Field, JsonValue, field_validator, model_validator
 
 from scheduler.domain.catalogue import Caution
-from scheduler.domain.units import ClockTime, CountRange, Day, Frozen, Moment, Sets
+from scheduler.domain.units import ClockTime, CountRange, Day, Frozen, Label, Moment, Sets
 
 
 def _as_tuple(value: Any) -> Any:
@@ -92,7 +92,7 @@ class Lift(Frozen):
 
 
 class Lifter(Frozen):
-    name: str = "lifter"
+    name: Label = "lifter"
     status: Status = Status.INTERMEDIATE
     age_band: AgeBand = AgeBand.ADULT
     cautions: tuple[Caution, ...] = ()
@@ -129,7 +129,7 @@ class EquipmentItem(Frozen):
 class Place(Frozen):
     """Where one can train. ``base`` names a sort of place in the catalogue whose equipment is there too."""
 
-    name: str | None = None
+    name: Label | None = None
     base: str | None = None
     equipment: Mapping[str, EquipmentItem] = Field(default_factory=dict)
     lacks: Names = ()
@@ -197,7 +197,7 @@ def _forward(start: dt.time, end: dt.time) -> str:
 class BusyTime(Frozen):
     """A time the lifter cannot train, usually an event of a calendar."""
 
-    title: str = "busy"
+    title: Label = "busy"
     start: Moment
     end: Moment
 
@@ -223,7 +223,7 @@ class SessionKind(Frozen):
     """A kind of session. ``base`` takes what is left out from a template of the catalogue."""
 
     base: str | None = None
-    name: str | None = None
+    name: Label | None = None
     patterns: Names | None = None
     required: Names | None = None
     sets: CountRange | None = None
@@ -359,17 +359,17 @@ class Pin(Frozen):
 class Brief(Frozen):
     """All that is asked of one week."""
 
-    title: str = "Training week"
+    title: Label = "Training week"
     story: str | None = None
     """One line that says whose week this is and what is hard about it."""
     week: WeekFrame
     lifter: Lifter = Lifter()
-    places: Mapping[str, Place] = Field(min_length=1)
+    places: Mapping[Label, Place] = Field(min_length=1)
     openings: tuple[Opening, ...] = Field(min_length=1, max_length=200)
     busy: tuple[BusyTime, ...] = Field(default=(), max_length=5000)
     calendars: Names = ()
     """iCalendar files of busy times, relative to the brief; reading the brief turns them into ``busy``."""
-    kinds: Mapping[str, SessionKind] = Field(min_length=1, max_length=20)
+    kinds: Mapping[Label, SessionKind] = Field(min_length=1, max_length=20)
     sessions: CountRange | None = None
     """How many sessions in all; left out: by training status."""
     goals: Mapping[str, MuscleGoal] = Field(default_factory=dict)

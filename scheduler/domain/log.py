@@ -8,13 +8,13 @@ from collections.abc import Iterable
 from pydantic import Field, model_validator
 
 from scheduler.domain.brief import DoneExercise, Names
-from scheduler.domain.units import ClockTime, Day, Frozen
+from scheduler.domain.units import ClockTime, Day, Frozen, Label
 
 
 class LoggedExercise(DoneExercise):
     """Sets done alike; an exercise may come in several rows."""
 
-    pain: str | None = None
+    pain: Label | None = None
     """Where it hurt."""
 
 

@@ -40,6 +40,9 @@ class Frozen(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, str_max_length=2000)
 
 
+MOST_LABEL = 300
+Label = Annotated[str, Field(max_length=MOST_LABEL)]
+"""What a person calls something. It comes to stand in sentences, which have room for a few of them."""
 ClockTime = Annotated[dt.time, WithJsonSchema({"type": "string", "format": "time-local", "examples": ["18:00"]})]
 """A time on the week's clock. JSON Schema's own format ``time`` would ask for an offset (RFC 3339)."""
 Moment = Annotated[dt.datetime, WithJsonSchema({"type": "string", "examples": ["2026-12-02T12:00"]})]

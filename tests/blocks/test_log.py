@@ -348,3 +348,28 @@ def test_a_session_on_sunday_night_goes_on_past_midnight() -> None:
     pulling = [s for s in week.sessions if s.kind == "upper"]
     ended = record.start + dt.timedelta(minutes=80)
     assert all(s.start - ended >= dt.timedelta(hours=46) for s in pulling)
+
+
+def test_texts_as_long_as_they_may_be_fit_into_every_sentence() -> None:
+    """A title gets the week's number, pain its advice: what is accepted is never too long for an answer."""
+    longest = "x" * 300
+    brief = small({"title": longest, "lifter": {"name": longest}, "kinds": {"upper": {"name": longest}}})
+    before = plan_block(brief, BlockSettings(weeks=2, easy_weeks=0))
+    _, report = log_week(before, log_of(hurting("lat_pulldown", found=before, pain=longest)))
+    assert any(longest in text for text in report.easy_week)
+    assert Block.model_validate_json(before.model_dump_json()) == before
+    for patch in ({"title": longest + "x"}, {"kinds": {"upper": {"name": longest + "x"}}}):
+        with pytest.raises(InputError, match="longer than 300"):
+            small(patch)
+
+
+def test_what_cannot_be_done_at_the_end_of_a_block_is_told() -> None:
+    before = plan_block(small(), BlockSettings(weeks=1, easy_weeks=0))
+    _, report = log_week(before, log_of(as_planned(before, 1)), easy=True)
+    assert any("No week follows" in note for note in report.notes)
+
+
+def test_the_date_of_a_later_week_cannot_be_patched() -> None:
+    settings = BlockSettings(weeks=2, easy_weeks=0, patches={"2-": {"week": {"start": "2027-03-22"}}})
+    with pytest.raises(InputError, match="follows from the first week"):
+        plan_block(small(), settings)

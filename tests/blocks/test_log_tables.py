@@ -66,3 +66,25 @@ def test_a_log_that_is_too_large(tmp_path: Path) -> None:
     path.write_bytes(b"x" * 1_000_001)
     with pytest.raises(InputError, match="larger"):
         read_log(path)
+
+
+def test_another_start_is_another_session() -> None:
+    """Two of one kind on one day, as YAML has them: nothing of the first is lost."""
+    head = b"date,kind,exercise,sets,reps,start,minutes\n"
+    rows = b"2026-11-30,upper,lat_pulldown,3,10,06:15,40\n2026-11-30,upper,chin_up,2,,,\n"
+    log = log_of_csv(head + rows + b"2026-11-30,upper,machine_chest_press,3,8,18:00,30\n")
+    told = [(f"{s.start:%H:%M}", s.minutes, [e.exercise for e in s.exercises]) for s in log.sessions if s.start]
+    assert told == [("06:15", 40, ["lat_pulldown", "chin_up"]), ("18:00", 30, ["machine_chest_press"])]
+
+
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        (b"date,exercise,sets,pain,state\n2026-11-30,lat_pulldown,3,shoulder,cleared\n", "cleared and says sets too"),
+        (b"date,kind,exercise,sets,sets\n2026-11-30,upper,lat_pulldown,3,4\n", "comes twice"),
+        (b"date,kind,exercise,sets\n2026-11-30,upper,lat_pulldown,1_0\n", "no number"),
+    ],
+)
+def test_what_would_be_lost_or_misread_is_told(data: bytes, words: str) -> None:
+    with pytest.raises(InputError, match=words):
+        log_of_csv(data)
