@@ -11,7 +11,7 @@ from scheduler.blocks import referee
 from scheduler.blocks.beginning import with_needed
 from scheduler.blocks.figures import distinct_asked, exercises_of, instance_alone
 from scheduler.blocks.schedule import WeekSpec, reserve_of, schedule
-from scheduler.blocks.turnover import main_lifts, newcomers, possible, turned_over
+from scheduler.blocks.turnover import main_lifts, newcomers, turned_over
 from scheduler.blocks.weeks import (
     Before,
     Ease,
@@ -204,7 +204,7 @@ class Course:
             if key in exercises_of(self.weeks[:week])
             and key not in exercises_of(w for w in self.weeks[week:] if w.role is WeekRole.BUILD)
         ]
-        there = set(possible(instance_of(base_of(self.brief, spec, self.pain)))) if away else ()
+        there = set(instance_of(base_of(self.brief, spec, self.pain)).possible()) if away else ()
         return tuple(key for key in away if key in there)
 
     def _before(self, spec: WeekSpec, usual: Sequence[SessionRecord]) -> Before:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import zip_longest
 
-from scheduler.blocks.turnover import possible
 from scheduler.data import load_catalogue
 from scheduler.domain.block import Block, BlockRow, BlockSettings, BlockWeek, MuscleWeek, WeekRole
 from scheduler.domain.brief import Brief
@@ -29,7 +28,7 @@ def distinct_asked(instance: Instance, settings: BlockSettings, key: str) -> int
     if target is None or target.is_group:
         return None
     row = "block_distinct_priority" if target.priority is not None else "block_distinct"
-    there = sum(instance.direct(e, key) for e in possible(instance))
+    there = sum(instance.direct(e, key) for e in instance.possible())
     return min(there, instance.catalogue.default_int(row))
 
 

@@ -13,7 +13,6 @@ from scheduler import referee
 from scheduler.answers.replan import record_of
 from scheduler.blocks.figures import instance_alone, rows
 from scheduler.blocks.schedule import WeekSpec, run_ends
-from scheduler.blocks.turnover import possible
 from scheduler.blocks.weeks import WEEK, at_week, base_of, placed
 from scheduler.data import load_catalogue
 from scheduler.domain import wording
@@ -305,7 +304,7 @@ def _distinct(brief: Brief, settings: BlockSettings, weeks: Sequence[BlockWeek])
         if row.distinct_asked is None:
             continue
         number = len(row.exercises)
-        there = sum(instance.direct(e, row.target) for e in possible(instance))
+        there = sum(instance.direct(e, row.target) for e in instance.possible())
         short = (f"only {there} can be done by this brief",) if there < row.distinct_asked else ()
         yield BlockFinding(
             key=f"distinct:{row.target}",

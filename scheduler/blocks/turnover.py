@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from scheduler.blocks.weeks import pinned
 from scheduler.domain.block import BlockSettings
 from scheduler.domain.brief import Brief, SessionRecord
 from scheduler.domain.plan import Zone
-from scheduler.instance import Instance
 from scheduler.planning import instance_of
 
 
@@ -93,7 +92,7 @@ def newcomers(brief: Brief, asked: Mapping[str, int], held: Collection[str], pha
         lacking = number - sum(instance.direct(e, key) for e in held)
         missing[key] = max(0, lacking) // phases_left
     found: list[str] = []
-    fitting = [key for key in possible(instance) if key not in held]
+    fitting = [key for key in instance.possible() if key not in held]
     while any(missing.values()):
         serves = {
             key: sum(instance.direct(key, muscle) for muscle, n in missing.items() if n)
@@ -106,15 +105,3 @@ def newcomers(brief: Brief, asked: Mapping[str, int], held: Collection[str], pha
         found.append(best)
         missing = {muscle: n - (n > 0 and instance.direct(best, muscle)) for muscle, n in missing.items()}
     return tuple(found)
-
-
-def possible(instance: Instance) -> Iterable[str]:
-    """Exercises that some kind of session may hold and some place allows, in the order of the catalogue."""
-    brief = instance.brief
-    flagged = set(brief.lifter.cautions)
-    patterns = {pattern for kind in instance.kinds.values() for pattern in kind.patterns}
-    for key, row in instance.pool.items():
-        if key in brief.exercises.avoided or flagged & set(row.cautions) or row.pattern not in patterns:
-            continue
-        if any((key, place, zone) in instance.offers for place in instance.venues for zone in Zone):
-            yield key

@@ -5,7 +5,7 @@ This is what rules, referee and solver read. It knows no solver and does no I/O.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -258,6 +258,16 @@ class Instance:
     def fitting_zones(self, row: Exercise) -> tuple[Zone, ...]:
         """Zones that are given, whose target reps lie in an exercise's sensible range."""
         return fitting_zones(row, self.zones)
+
+    def possible(self) -> Iterator[str]:
+        """Exercises that some kind of session may hold and some place allows, in the order of the catalogue."""
+        flagged = set(self.brief.lifter.cautions)
+        patterns = {pattern for kind in self.kinds.values() for pattern in kind.patterns}
+        for key, row in self.pool.items():
+            if key in self.brief.exercises.avoided or flagged & set(row.cautions) or row.pattern not in patterns:
+                continue
+            if self.possible_zones(key):
+                yield key
 
     def possible_zones(self, exercise: str) -> tuple[Zone, ...]:
         """Zones in which an exercise can be done at one of the places at least."""

@@ -11,6 +11,7 @@ from scheduler.domain.brief import Brief
 from scheduler.domain.catalogue import Catalogue, Exercise
 from scheduler.domain.errors import Fault, unknown
 from scheduler.domain.plan import Mode
+from scheduler.domain.units import DAYS
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, Kind, SessionFacts
 from scheduler.rules.base import Look, Mend, Rule, Setting, Switch, count_of
@@ -46,6 +47,23 @@ class CoverageRule(Rule[CoverageSetting]):
 
     def faults(self, setting: CoverageSetting, brief: Brief, catalogue: Catalogue) -> Iterator[Fault]:
         yield from unknown("rules.coverage.week_patterns", "pattern", setting.week_patterns, catalogue.patterns)
+
+    def notes(self, facts: WeekFacts) -> Iterable[str]:
+        """Sessions for the whole body in which the legs have nothing: what is required of a kind is for the brief."""
+        instance = facts.instance
+        if self.mode(instance) is Mode.OFF:
+            return
+        for key, kind in instance.kinds.items():
+            legless = [
+                DAYS[s.day].full_name
+                for s in facts.planned
+                if s.kind == key and kind.lower_body and not any(i.exercise.lower_body for i in facts.main_items(s))
+            ]
+            if legless:
+                yield (
+                    f"{kind.name} on {wording.listed(legless)} holds nothing for legs or hips. The kind can require "
+                    "it: required: [squat], or [hinge]."
+                )
 
     def _planes(self, instance: Instance) -> tuple[str, ...]:
         wanted = self.setting(instance).lat_planes

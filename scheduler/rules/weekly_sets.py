@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
 from scheduler.domain.plan import Mode
-from scheduler.domain.units import sets_from_quarters
+from scheduler.domain.units import QUARTERS_PER_SET, sets_from_quarters
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
 from scheduler.rules.base import SETS, Mend, Rule, Setting, Switch, worst
@@ -76,6 +77,29 @@ class WeeklySetsRule(Rule[WeeklySetsSetting]):
                 (self.id(f"most:{target.key}"), total - max(target.most, done)),
             ]
         return worst(found)
+
+    def notes(self, facts: WeekFacts) -> Iterable[str]:
+        """What the figures of a goal hide: no direct work can be had, or all of it is of one movement."""
+        instance = facts.instance
+        if self.mode(instance) is Mode.OFF:
+            return
+        patterns = instance.catalogue.patterns
+        possible = tuple(instance.possible())
+        for target in instance.targets.values():
+            if target.aim and not any(instance.direct(key, target.key) for key in possible):
+                yield f"{target.name}: nothing that can be done here trains it directly; what counts is indirect work."
+            elif target.is_group and not instance.catalogue.groups[target.key].recovers_as_one:
+                sets = Counter[str]()
+                for session in facts.sessions:
+                    for item in facts.main_items(session):
+                        if instance.direct(item.key, target.key):
+                            sets[item.exercise.pattern] += item.sets
+                if len(sets) == 1 and sets.total() * QUARTERS_PER_SET >= 2 * instance.hit_quarters:
+                    (pattern,) = sets
+                    yield (
+                        f"{target.name}: all of its {sets.total()} direct sets are of one movement "
+                        f"({patterns[pattern].name.lower()}). Goals for its muscles ask for others."
+                    )
 
     def post(self, week: Week) -> None:
         active = self._modes(week.instance)
