@@ -200,6 +200,23 @@ def test_a_week_is_logged_and_the_next_is_planned_from_it(opened: Open, server: 
     assert not any(s.missed for s in block_on(server, page).logs[0].sessions)
 
 
+def test_on_a_phone_every_field_of_a_log_is_in_sight(opened: Open) -> None:
+    """390 px wide: what hurt is asked for right below the exercise, and nothing lies at the side."""
+    page = planned(opened(link_of(quick())))
+    page.set_viewport_size({"width": 390, "height": 844})
+    page.click("#block-log summary")
+    page.check("#log-1-otherwise")
+    for name in ("pain", "sets", "reps", "load_kg", "reps_in_reserve"):
+        box = page.locator(f"[id^=log-1-][id$=-{name}]").first.bounding_box()
+        assert box is not None
+        assert box["x"] >= 0
+        assert box["x"] + box["width"] <= 390, name
+    pain, sets = (page.locator(f"[id^=log-1-][id$=-{name}]").first.bounding_box() for name in ("pain", "sets"))
+    assert pain is not None
+    assert sets is not None
+    assert pain["y"] < sets["y"]
+
+
 def test_a_log_that_is_typed_survives_a_reload(opened: Open) -> None:
     page = planned(opened(link_of(quick())))
     page.click("#block-log summary")

@@ -42,8 +42,8 @@ function sessionFields(plan, session, i, corrects) {
   const otherwise = h("div", { class: "otherwise", hidden: true });
   const id = `log-${i}`;
   const choice = (value, checked) => h("label", {}, h("input", { type: "radio", name: id, id: `${id}-${value}`, value, checked, onchange: () => { otherwise.hidden = value !== "otherwise"; } }), t(`log.${value}`));
-  const painOf = (row) => h("td", {}, h("input", { type: "text", id: `${id}-${row.exercise}-pain`, maxlength: 200, "aria-label": t("log.field.of", { field: t("log.pain"), name: row.name }) }));
-  const input = (row, [field, least, most, step]) => h("td", {}, h("input", { type: "number", id: `${id}-${row.exercise}-${field}`, min: least, max: most, step, value: row[field] ?? "", class: "short-number", "aria-label": t("log.field.of", { field: t(`log.${field}`), name: row.name }) }));
+  const painOf = (row) => h("td", { class: "pain", "data-field": t("log.pain") }, h("input", { type: "text", id: `${id}-${row.exercise}-pain`, maxlength: 200, "aria-label": t("log.field.of", { field: t("log.pain"), name: row.name }) }));
+  const input = (row, [field, least, most, step]) => h("td", { "data-field": t(`log.${field}`) }, h("input", { type: "number", id: `${id}-${row.exercise}-${field}`, min: least, max: most, step, value: row[field] ?? "", class: "short-number", "aria-label": t("log.field.of", { field: t(`log.${field}`), name: row.name }) }));
   const extras = [];
   const body = h("tbody", {}, rows.map((row) => h("tr", {}, h("th", { scope: "row" }, told(row.name)), FIELDS.map((field) => input(row, field)), painOf(row))));
   const add = async () => {
@@ -58,7 +58,7 @@ function sessionFields(plan, session, i, corrects) {
     h("div", { class: "row" },
       h("label", {}, t("log.day"), h("select", { id: `${id}-day` }, DAYS.map((each, n) => h("option", { value: each, selected: each === day }, dayName(n))))),
       h("label", {}, t("log.start"), h("input", { type: "time", id: `${id}-start`, value: textOf(hours % 24) }))),
-    h("div", { class: "wide", tabindex: 0, role: "region", "aria-label": t("log.done.of", { name: session.name }) }, h("table", { class: "figures" },
+    h("div", { class: "wide", tabindex: 0, role: "region", "aria-label": t("log.done.of", { name: session.name }) }, h("table", { class: "figures stacking" },
       h("thead", {}, h("tr", {}, h("th", { scope: "col" }, t("log.exercise")), FIELDS.map(([field]) => h("th", { scope: "col" }, t(`log.${field}`))), h("th", { scope: "col" }, t("log.pain")))),
       body)),
     button(t("log.more"), add, { class: "quiet", id: `${id}-more`, "aria-label": t("log.more.of", { name: session.name }) }));
