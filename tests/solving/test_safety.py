@@ -227,3 +227,19 @@ def test_a_session_for_the_whole_body_without_legs_is_told() -> None:
     assert note.startswith("Whole body on ")
     kind = kit().kinds["full"].model_dump(mode="json") | {"required": ["squat"]}
     assert not any("legs or hips" in note for note in solve(kit(kinds={"full": kind})).notes)
+
+
+def test_a_session_right_after_a_night_of_work_is_told() -> None:
+    """Seven hours of sleep (Watson et al. 2015, AASM and SRS, from memory); the shift ends at six."""
+
+    def notes(busy: dict[str, Any], start: str) -> list[str]:
+        hours = [{"day": ["tue", "thu"], "start": start, "end": "16:00", "place": "gym"}]
+        only = {"only": ["seated_cable_row", "barbell_bench_press"]}
+        return [n for n in solve(kit(openings=hours, busy=[busy], exercises=only)).notes if "sleep" in n]
+
+    night = {"title": "Night shift", "start": "2026-11-30T22:00", "end": "2026-12-01T06:00"}
+    (told,) = notes(night, "08:00")
+    assert "on Tuesday begins 2 h after “Night shift”" in told
+    assert not notes(night, "13:00")
+    assert not notes({"title": "Early shift", "start": "2026-12-01T05:00", "end": "2026-12-01T07:00"}, "08:00")
+    assert not notes({"title": "Holiday", "start": "2026-11-29T00:00", "end": "2026-12-01T07:00"}, "08:00")
