@@ -236,6 +236,23 @@ def test_rules_equipment_and_kinds_are_edited(solved: Open) -> None:
     assert not any("barbell" in exercise for exercise in exercises)
 
 
+def test_an_exercise_is_found_by_its_name(solved: Open) -> None:
+    """Nobody has to know how the catalogue spells it."""
+    page = solved()
+    page.click("#part-exercises summary")
+    find = page.locator('[id="at/exercises/avoided/find"]')
+    find.fill("barbell back squat")
+    find.dispatch_event("change")
+    find.fill("leg_press")
+    find.dispatch_event("change")
+    assert brief_of(page)["exercises"]["avoided"] == ["barbell_back_squat", "leg_press"]
+    expect(page.locator('[id="at/exercises/avoided"]')).to_have_value("barbell_back_squat, leg_press")
+    expect(find).to_have_value("")
+    find.fill("no such thing")
+    find.dispatch_event("change")
+    assert len(brief_of(page)["exercises"]["avoided"]) == 2
+
+
 @pytest.mark.parametrize("name", ["brief.json", "brief.yaml"])
 def test_a_file_is_opened(opened: Open, tmp_path: Path, name: str) -> None:
     path = tmp_path / name

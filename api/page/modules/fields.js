@@ -106,12 +106,26 @@ export class Fields {
     const choices = items.enum ? Object.fromEntries(items.enum.map((each) => [each, choiceText(name, each)])) : this.names[name];
     if (!choices) {
       const put = (event) => { const found = event.target.value.split(",").map((each) => each.trim()).filter(Boolean); this.change(pointer, found.length ? found : undefined, false); };
-      return this.labelled(pointer, name, h("input", { id, type: "text", list: this.listOf(name), value: chosen.map((each) => (typeof each === "object" ? JSON.stringify(each) : each)).join(", "), oninput: put }), t("commas"));
+      const text = h("input", { id, type: "text", value: chosen.map((each) => (typeof each === "object" ? JSON.stringify(each) : each)).join(", "), oninput: put });
+      return [this.labelled(pointer, name, text, t("commas")), this.listOf(name) ? this.finder(id, name, text) : null];
     }
     const put = () => { const found = [...document.getElementById(id).querySelectorAll("input:checked")].map((each) => each.value); this.change(pointer, found.length ? found : undefined, false); };
     const ticks = h("fieldset", { id, tabindex: -1, class: "ticks" }, h("legend", {}, word("field", name)), Object.entries(choices).map(([key, text]) => h("label", {}, h("input", { type: "checkbox", value: key, checked: chosen.includes(key), onchange: put }), h("span", { lang: items.enum ? null : this.langOf(name) }, text))));
     if (Object.keys(choices).length <= FEW) return ticks;
     return h("details", { id: `many${pointer}` }, h("summary", {}, word("field", name), " ", h("span", { class: "small", lang: chosen.length ? this.langOf(name) : null }, chosen.length ? chosen.map((key) => choices[key] ?? key).join(", ") : t("default"))), ticks);
+  }
+
+  /** Finds one more name for a text of names: by a part of what it is called, from the browser's own list. */
+  finder(id, name, text) {
+    const add = (event) => {
+      const sought = event.target.value.trim().toLowerCase();
+      const found = [...document.getElementById(this.listOf(name)).options].find((each) => each.value === sought || each.text.toLowerCase() === sought);
+      if (!found) return;
+      text.value = [...text.value.split(",").map((each) => each.trim()).filter(Boolean), found.value].join(", ");
+      text.dispatchEvent(new Event("input"));
+      event.target.value = "";
+    };
+    return h("input", { id: `${id}/find`, type: "text", class: "finder", list: this.listOf(name), placeholder: t("names.find"), "aria-label": t("add.to", { name: word("field", name) }), onchange: add });
   }
 
   /** A list of things, each with its fields. */
