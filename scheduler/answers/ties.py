@@ -7,7 +7,7 @@ milliseconds each.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import combinations
 
@@ -17,7 +17,7 @@ from scheduler.domain.plan import Plan, Role
 from scheduler.domain.units import TICKS_PER_SLOT
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, Item, SessionFacts
-from scheduler.rules import RULES_BY_KEY, SAME_CONTENT_FROM
+from scheduler.rules import RULES_BY_KEY, SAME_CONTENT_FROM, SAME_WORK_FROM
 from scheduler.rules.change import PARTS, exercise_sets, match_sessions
 from scheduler.week.decode import in_order
 
@@ -46,6 +46,8 @@ def held(base: Plan, plan: Plan) -> Plan:
     if not report.holds:
         raise RuntimeError("the referee finds a must broken in a plan that was put back: a defect of this program")
     known = {tier.tier: tier for tier in plan.tiers}
+    if _is_same_work(_changes(before, nearer)):
+        known |= {tier.tier: tier for tier in base.tiers if SAME_WORK_FROM <= tier.tier < SAME_CONTENT_FROM}
     tiers = tuple(
         tier.model_copy(
             update={
@@ -87,7 +89,9 @@ def _nearer(before: Week, facts: WeekFacts) -> WeekFacts:
             if sessions in tried or changed >= change or len(tried) >= MOST_REVIEWS:
                 continue
             tried.add(sessions)
-            found = referee.costs(candidate, costs)
+            # Stations are fewest for one work, not of all weeks: with the base plan's work the base plan's are.
+            below = SAME_WORK_FROM if _is_same_work(changed) else SAME_CONTENT_FROM
+            found = referee.costs(candidate, {tier: most for tier, most in costs.items() if tier < below})
             if found is not None:
                 facts, change, costs, improved = candidate, changed, _costs(found), True
                 break
@@ -97,6 +101,10 @@ def _nearer(before: Week, facts: WeekFacts) -> WeekFacts:
 def _costs(tiers: Mapping[int, int]) -> dict[int, int]:
     """What each tier may come to: all but those that compare weeks with the same content."""
     return {tier: value for tier, value in tiers.items() if tier < SAME_CONTENT_FROM}
+
+
+def _is_same_work(changes: Sequence[int]) -> bool:
+    return not any(changes[PARTS.index("exercises") :])
 
 
 def _changes(before: Week, facts: WeekFacts) -> tuple[int, ...]:
