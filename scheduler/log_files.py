@@ -25,13 +25,20 @@ def whole(text: str) -> int:
     return int(text)
 
 
+def decimal(text: str) -> float:
+    """As :func:`whole`. Raises ValueError."""
+    if "_" in text:
+        raise ValueError(text)
+    return float(text)
+
+
 COLUMNS: dict[str, Callable[[str], Any]] = {
     "date": str,
     "kind": str,
     "exercise": str,
     "sets": whole,
     "reps": whole,
-    "load_kg": float,
+    "load_kg": decimal,
     "reps_in_reserve": whole,
     "pain": str,
     "start": str,

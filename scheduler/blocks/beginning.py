@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from scheduler.blocks.figures import instance_alone
-from scheduler.blocks.weeks import left_out, placed
+from scheduler.blocks.weeks import placed
 from scheduler.domain.brief import Brief, SessionRecord
 from scheduler.facts import WeekFacts
 from scheduler.rules import RULES
@@ -16,7 +16,11 @@ _WISHES = 1
 
 
 def with_needed(
-    usual: Sequence[SessionRecord], brief: Brief, main: Collection[str], known: Iterable[SessionRecord] = ()
+    usual: Sequence[SessionRecord],
+    brief: Brief,
+    main: Collection[str],
+    known: Iterable[SessionRecord] = (),
+    out: Collection[str] = (),
 ) -> list[SessionRecord]:
     """Usual sessions without the exercises that only take muscles above what the week aims at.
 
@@ -30,8 +34,8 @@ def with_needed(
         main: exercises that stay.
         known: the sessions of the week before, by kind and order of time those of the usual week: what they hold comes
             first and stays.
+        out: exercises of the usual week that do not come.
     """
-    out = left_out(brief)
     queues: dict[str, list[SessionRecord]] = defaultdict(list)
     for record in sorted(known, key=lambda r: r.start):
         queues[record.kind].append(record)

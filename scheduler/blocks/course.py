@@ -74,6 +74,22 @@ class Course:
         """Plan the week after those that are there."""
         spec = self.specs[len(self.weeks)]
         easy = spec.role is WeekRole.EASY or spec.number in self.easy
+        week = self._week(spec, easy=easy)
+        if week.plan.status is PlanStatus.IMPOSSIBLE and self.pain.cautions:
+            # Without the caution what hurt is left out all the same, and what is like it is named.
+            held, self.pain = self.pain, replace(self.pain, cautions=())
+            without = self._week(spec, easy=easy)
+            if without.plan.tiers:
+                names = wording.listed(caution.value.replace("_", " ") for caution in held.cautions)
+                note = f"By where it hurt the {names} caution would hold, but no week keeps it beside the musts."
+                week = without.model_copy(update={"notes": (*without.notes, note)})
+            else:
+                self.pain = held
+        self.weeks.append(week)
+        return week
+
+    def _week(self, spec: WeekSpec, *, easy: bool) -> BlockWeek:
+        """A week after those that are there, planned with what hurts."""
         usual = self._usual(spec)
         staying = self._staying(spec)
         notes = [*self._pain_notes(spec, staying)]
@@ -90,7 +106,7 @@ class Course:
         else:
             plan, reserve = self._building_week(spec, usual, notes), spec.reps_in_reserve
         notes += self._relatives(plan, staying)
-        week = BlockWeek(
+        return BlockWeek(
             number=spec.number,
             role=WeekRole.EASY if easy else WeekRole.BUILD,
             phase=spec.phase,
@@ -101,8 +117,6 @@ class Course:
             moved=tuple(moved(usual, plan, spec.number)),
             notes=tuple(notes),
         )
-        self.weeks.append(week)
-        return week
 
     def go_back(self) -> BlockWeek | None:
         """The last week was found impossible: look for another week before it, one session on another day.
@@ -235,7 +249,7 @@ class Course:
             lifter = lifter.model_copy(update={"lifts": self.lifts})
         brief = week.plan.brief.model_copy(update={"lifter": lifter})
         offers = instance_alone(brief).offers
-        out = left_out(base_of(self.brief, spec, self.pain)) & {*exercises_of([week])}
+        out = left_out(base_of(self.brief, spec, self.pain), self.pain) & {*exercises_of([week])}
 
         def loaded(session: PlannedSession, entry: Entry) -> Entry:
             if entry.role is Role.ACTIVATION:
@@ -278,12 +292,16 @@ class Course:
         asked = base.model_copy(update={"goals": path_goals(base, spec.path_percent, before.aims)})
         there = [at_week(record, spec.number - 1, base) for record in with_least_sets(usual, self.brief)]
         known = before.contents if built else ()
-        return replace(before, contents=with_needed(there, asked, main_lifts(base, self.settings), known))
+        main, out = main_lifts(base, self.settings), left_out(base, self.pain)
+        return replace(before, contents=with_needed(there, asked, main, known, out))
 
     def _aims(self, spec: WeekSpec) -> dict[str, int]:
-        """The path of muscles that stand back."""
+        """The path of muscles that stand back, never above that of the week."""
         building = [s for s in self.specs if s.role is WeekRole.BUILD and s.building <= spec.building]
-        return {key: building[max(0, len(building) - 1 - weeks)].path_percent for key, weeks in self.behind.items()}
+        return {
+            key: min(spec.path_percent, building[max(0, len(building) - 1 - weeks)].path_percent)
+            for key, weeks in self.behind.items()
+        }
 
     def _solve(self, brief: Brief) -> Plan:
         limits = self.limits

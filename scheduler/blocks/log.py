@@ -212,9 +212,9 @@ def _retold(block: Block, logs: Sequence[WeekLog], easy: Collection[int]) -> Tol
 def _pain(logs: Sequence[WeekLog]) -> Pain:
     """What hurts still, and the cautions that its words speak of."""
     hurt = uncleared(logs)
-    said = " ".join(f" {text.casefold()}" for places in hurt.values() for text in places)
+    said = "; ".join(re.sub(r"[\s_-]+", " ", text.casefold()) for places in hurt.values() for text in places)
     rows = load_catalogue().cautions
-    cautions = (c for c in Caution if any(re.search(rf"\b{re.escape(word)}", said) for word in rows[c.value].words))
+    cautions = (c for c in Caution if any(re.search(rf"\b{re.escape(word)}s?\b", said) for word in rows[c.value].words))
     return Pain(tuple(hurt), tuple(cautions))
 
 

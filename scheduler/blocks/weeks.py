@@ -106,10 +106,14 @@ def base_of(brief: Brief, spec: WeekSpec, pain: Pain = Pain()) -> Brief:
         "avoided": tuple(dict.fromkeys((*pool.avoided, *out))),
         "wanted": tuple(key for key in pool.wanted if key not in against),
     }
+    # A must or a concession of what is no longer wanted would name a switch that there is not.
+    gone = {f"selection:wanted:{key}" for key in pool.wanted if key in against}
     update = {
         "busy": tuple(_busy_near(changed, changed.busy)),
         "exercises": pool.model_copy(update=rest),
         "lifter": lifter,
+        "musts": tuple(name for name in changed.musts if name not in gone),
+        "concessions": {name: n for name, n in changed.concessions.items() if name not in gone},
     }
     return changed.model_copy(update=update)
 
@@ -126,9 +130,10 @@ def flagged(cautions: Collection[Caution]) -> set[str]:
     return {key for key, row in load_catalogue().exercises.items() if not set(cautions).isdisjoint(row.cautions)}
 
 
-def left_out(brief: Brief) -> set[str]:
-    """Exercises that a brief avoids or that its lifter's cautions speak against."""
-    return {*brief.exercises.avoided, *flagged(brief.lifter.cautions)}
+def left_out(base: Brief, pain: Pain) -> set[str]:
+    """Exercises that a week's brief leaves out: avoided, or against a caution for where it hurts. Pins hold."""
+    held = [caution for caution in pain.cautions if caution in base.lifter.cautions]
+    return {*base.exercises.avoided, *flagged(held)}.difference(pinned(base))
 
 
 def pinned(brief: Brief) -> tuple[str, ...]:
@@ -177,7 +182,7 @@ def easy_brief(brief: Brief, spec: WeekSpec, before: Before, ease: Ease, *, same
     What a week that builds asks for - least sets, hits, variety, the mix of rep zones, length - is not asked of it.
     """
     base = _with_neighbours(base_of(brief, spec, before.pain), spec, before)
-    out = left_out(base)
+    out = left_out(base, before.pain)
     fewer = [_cut(record, ease.sets_percent, out) for record in _allowed(base, before.contents)]
     cut_sets = {kind: [sum(e.sets for e in r.exercises) for r in fewer if r.kind == kind] for kind in base.kinds}
     prescription = base.prescription

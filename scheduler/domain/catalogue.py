@@ -170,7 +170,7 @@ class CautionText(Frozen):
     text: str
     source: str
     words: tuple[str, ...] = ()
-    """Beginnings of words by which a log names pain that the caution is for."""
+    """Words, in the singular, by which a log names pain that the caution is for."""
 
 
 class Catalogue(Frozen):

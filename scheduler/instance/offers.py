@@ -66,8 +66,12 @@ def usual_reserve(brief: Brief, catalogue: Catalogue) -> int:
 
 
 def usual_sets(brief: Brief, catalogue: Catalogue) -> CountRange:
-    """Working sets of an exercise where the brief says nothing of them: of a novice fewer, but what is pinned."""
-    if brief.lifter.status is not Status.NOVICE:
+    """Working sets of an exercise where the brief says nothing of them.
+
+    Of a novice fewer, but those that are pinned; and not where the coach has chosen the exercises: of a few that are
+    left more sets may have to come.
+    """
+    if brief.lifter.status is not Status.NOVICE or brief.exercises.only is not None:
         return catalogue.default_range("sets_per_exercise")
     usual = catalogue.default_range("sets_per_exercise_novice")
     pinned = (e.sets or 0 for pin in brief.pinned for e in pin.exercises)
@@ -106,7 +110,8 @@ def _is_spared(key: str, venue: Venue, *, pool: Mapping[str, Exercise], named: f
     row = pool[key]
     if not row.substitute or key in named:
         return False
-    others = (other for other in _others(row, venue, pool, brief) if not other.substitute)
+    begins = brief.lifter.begins
+    others = (o for o in _others(row, venue, pool, brief) if not (o.substitute or (begins and o.practised)))
     return len(list(islice(others, _ENOUGH_OTHERS))) == _ENOUGH_OTHERS
 
 

@@ -97,7 +97,7 @@ class BusyRule(Rule[Setting]):
 
 def _is_night(instance: Instance, busy: Busy) -> bool:
     """Whether an event takes the hours around three in the morning, as a shift does; a holiday of days is none."""
-    if busy.end - busy.start > slots_from_hours(_LONGEST_SHIFT_HOURS):
+    if "sleep" in busy.title.casefold() or busy.end - busy.start > slots_from_hours(_LONGEST_SHIFT_HOURS):
         return False
     three = instance.clock.local(busy.end).replace(hour=3, minute=0)
     small = (instance.clock.floor(three), instance.clock.floor(three - dt.timedelta(days=1)))

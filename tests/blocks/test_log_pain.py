@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from scheduler.answers.conflicts import explain
 from scheduler.blocks.build import plan_block
 from scheduler.blocks.log import log_week
 from scheduler.data import load_catalogue
-from scheduler.domain.block import BlockSettings
+from scheduler.domain.block import BlockSettings, WeekRole
+from scheduler.domain.brief import Brief
 from scheduler.domain.catalogue import Caution
 from scheduler.domain.errors import InputError
 from tests.blocks.logs import (
@@ -65,6 +68,9 @@ def test_what_is_like_a_sore_exercise_is_named() -> None:
         ("left knee", Caution.KNEE),
         ("Rotator cuff, right", Caution.SHOULDER),
         ("low back, in the morning", Caution.LOWER_BACK),
+        ("low-back", Caution.LOWER_BACK),
+        ("both knees", Caution.KNEE),
+        ("elbow, after kneeling", None),
         ("upper back", None),
         ("elbow", None),
     ],
@@ -125,6 +131,55 @@ def test_what_is_looked_out_for_is_not_held_against_a_caution() -> None:
     after, _ = log_week(before, log_of(hurting("barbell_back_squat", found=before, pain="knee")))
     assert "leg_extension" not in held(after, 2)
     assert "leg_extension" in after.weeks[2].left_out
+
+
+def with_extensions(**patch: Any) -> Brief:
+    only = [*(small().exercises.only or ()), "leg_extension"]
+    kinds = {"lower": {"patterns": ["squat", "knee_flexion", "knee_extension"], **patch.pop("lower", {})}}
+    return small({"kinds": kinds, "exercises": {"only": only, **patch.pop("exercises", {})}, **patch})
+
+
+def test_a_must_for_what_the_caution_leaves_out_does_not_keep_pain_from_being_logged() -> None:
+    wanted = {"wanted": ["leg_extension", "barbell_back_squat"]}
+    musts = ["selection:wanted:leg_extension", "selection:wanted:barbell_back_squat"]
+    before = plan_block(with_extensions(exercises=wanted, musts=musts), BlockSettings(weeks=2, easy_weeks=0))
+    assert "leg_extension" in held(before, 1)
+    after, _ = log_week(before, log_of(hurting("barbell_back_squat", found=before, pain="left knee")))
+    assert after.weeks[1].plan.tiers
+    assert not {"leg_extension", "barbell_back_squat"} & held(after, 2)
+
+
+def test_a_caution_that_no_week_can_keep_is_told_and_not_held() -> None:
+    """Every lower session must hold a knee extension, and all that there are trouble knees."""
+    before = plan_block(with_extensions(lower={"required": ["knee_extension"]}), BlockSettings(weeks=2, easy_weeks=0))
+    after, report = log_week(before, log_of(hurting("barbell_back_squat", found=before, pain="left knee")))
+    assert after.weeks[1].plan.tiers
+    assert "barbell_back_squat" not in held(after, 2)
+    assert "leg_extension" in held(after, 2)
+    assert any("no week keeps it beside the musts" in note for note in report.notes)
+    assert not any("is planned with the knee caution" in note for note in report.notes)
+
+
+def test_a_caution_that_the_coach_has_set_aside_stays_so() -> None:
+    """Pinned against the brief's own caution, which is off: an easy week and an outlook still hold it."""
+    pin = {"kind": "lower", "exercises": [{"exercise": "leg_extension"}]}
+    brief = with_extensions(pinned=[pin], lifter={"cautions": ["knee"]}, rules={"cautions": {"mode": "off"}})
+    before = plan_block(brief, BlockSettings(weeks=3, easy_weeks=1))
+    easy = next(week.number for week in before.weeks if week.role is WeekRole.EASY)
+    assert "leg_extension" in held(before, easy)
+    after, _ = log_week(before, log_of(in_full(before, 1)))
+    assert all(week.left_out == () for week in after.weeks)
+
+
+def test_a_muscle_that_stands_back_does_not_rise_while_something_hurts() -> None:
+    before = plan_block(
+        small({"goals": {"quads": {"least": 2, "aim": 6, "most": 10}}}), BlockSettings(weeks=5, easy_weeks=0)
+    )
+    one, _ = log_week(before, log_of(hurting("lat_pulldown", found=before, pain="hip")))
+    two, _ = log_week(one, log_of([s for s in as_planned(one, 2) if s["kind"] != "lower"], 2))
+    three, _ = log_week(two, log_of(as_planned(two, 3), 3))
+    aims = [next(r.aim for r in w.plan.ledger if r.target == "quads") for w in three.weeks[:4]]
+    assert aims[1:] == [aims[1]] * 3
 
 
 LEFT_OUT = "Lat pulldown, wide overhand grip hurt and is left out until a log says that it is cleared."

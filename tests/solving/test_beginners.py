@@ -78,6 +78,38 @@ def test_where_nothing_else_of_its_pattern_can_be_done_it_is_offered() -> None:
     assert "pull_up" in offered(brief(places=bar, exercises={"avoided": ["sliding_floor_pulldown"]}))
 
 
+KITS = [["pull_up_bar"], ["dip_bars", "dip_belt"], ["barbell"], ["barbell", "rack"], ["barbell", "rack", "bench"]]
+PLACES = [*({"base": base} for base in load_catalogue().places), *({"base": None, "equipment": kit} for kit in KITS)]
+
+
+@pytest.mark.parametrize("lifter", BEGINNERS)
+@pytest.mark.parametrize("place", PLACES)
+def test_who_begins_can_do_every_pattern_that_others_can(place: dict[str, Any], lifter: dict[str, Any]) -> None:
+    """What is kept for later and what stands in for it never shut each other out."""
+
+    def patterns(asked: Brief) -> set[str]:
+        return {load_catalogue().exercises[key].pattern for key in offered(asked)}
+
+    others = patterns(brief(places={"gym": place}, lifter={"status": "intermediate", "age_band": None}))
+    assert patterns(brief(places={"gym": place}, lifter=lifter)) == others
+
+
+def test_a_novice_in_a_garage_has_a_week() -> None:
+    assert planning.solve(brief(places={"gym": {"base": "garage_rack"}})).status is PlanStatus.OPTIMAL
+
+
+def test_of_exercises_that_the_coach_chose_a_novice_may_have_more_sets() -> None:
+    """One exercise a pattern and eight sets a session: what the brief asks goes before a default."""
+    kind = {"patterns": ["vertical_pull", "horizontal_push"], "sets": {"least": 8, "most": 12}}
+    week = brief(
+        kinds={"full": kind | {"base": None, "minutes": {"least": 20, "most": 70}, "per_week": 2}},
+        exercises={"only": ["lat_pulldown", "machine_chest_press"]},
+        goals={"legs": None, "shoulders": None},
+        rules={"stand_in": {"mode": "off"}},
+    )
+    assert planning.solve(week).status is PlanStatus.OPTIMAL
+
+
 def test_a_plan_by_hand_may_hold_it() -> None:
     asked = brief(sessions=1, kinds={"full": {"per_week": 1}})
     entry = {"exercise": "pull_up", "name": "Pull-up", "sets": 3, "reps": 10, "zone": "moderate"}

@@ -54,10 +54,12 @@ export class BlockView {
   /** One week of the block gives way, as a mend says, and the block is planned anew. */
   mend(week, explanation, patch) {
     const { changes } = explanation.mends.find((each) => each.patch === patch);
-    const others = (this.kept.asked.mended ?? []).filter((each) => each.week !== week);
-    const before = (this.kept.asked.mended ?? []).find((each) => each.week === week);
+    const { title, week: { start } } = this.store.state.brief;
+    const mine = (this.kept.asked.mended ?? []).filter((each) => each.title === title && each.start === start);
+    const others = mine.filter((each) => each.week !== week);
+    const before = mine.find((each) => each.week === week);
     const sentences = changes.map((change) => change.sentence);
-    this.keep({ asked: { ...this.kept.asked, mended: [...others, { week, patch: merged(before?.patch ?? {}, patch), sentences: [...before?.sentences ?? [], ...sentences] }] } });
+    this.keep({ asked: { ...this.kept.asked, mended: [...others, { title, start, week, patch: merged(before?.patch ?? {}, patch), sentences: [...before?.sentences ?? [], ...sentences] }] } });
     this.draw();
     return this.plan();
   }

@@ -7,6 +7,9 @@ import { t, word } from "./words.js";
 
 const MOST_WEEKS = 26;
 
+/** The ways out that were taken: of this brief, for weeks that the block has. */
+const mendsOf = ({ title, week }, asked) => (asked.mended ?? []).filter((each) => each.title === title && each.start === week?.start && each.week <= asked.weeks + asked.easyWeeks);
+
 /** The request as the server takes it. Weeks that differ are like a week that was kept under a name: a merge patch. */
 export function requestOf(brief, variants, asked) {
   const { title, story, week, ...same } = brief;
@@ -18,7 +21,7 @@ export function requestOf(brief, variants, asked) {
     const key = from >= to ? `${from}` : `${from}-${to}`;
     patches[key] = patchOf(same, changed);
   }
-  for (const { week: number, patch } of asked.mended ?? []) patches[number] = merged(patches[number] ?? {}, patch);
+  for (const { week: number, patch } of mendsOf(brief, asked)) patches[number] = merged(patches[number] ?? {}, patch);
   const distinct = Object.fromEntries(Object.entries(asked.distinct).filter(([target, n]) => n && brief.goals?.[target]));
   return { brief, block: { weeks: asked.weeks, easy_weeks: asked.easyWeeks, patches, distinct } };
 }
@@ -44,9 +47,9 @@ export function requestForm(brief, variants, asked, { save, redraw, plan }) {
       h("p", { class: "small" }, t(variants.length ? "block.differing.what" : "block.differing.how")),
       asked.differing.map(stretch),
       variants.length ? button(t("block.differing.add"), structure(() => asked.differing.push({ from: all(), to: all(), name: variants.at(-1).name })), { id: "block-differ" }) : null),
-    asked.mended?.length ? h("ul", { id: "block-mended", "aria-label": t("block.mended") }, asked.mended.map((each, i) => h("li", {},
+    mendsOf(brief, asked).length ? h("ul", { id: "block-mended", "aria-label": t("block.mended") }, mendsOf(brief, asked).map((each) => h("li", {},
       t("block.mended.week", { n: each.week }), " ", each.sentences.map((sentence, k) => [k ? "; " : null, toldIn("span", sentence)]), " ",
-      button(t("remove"), structure(() => asked.mended.splice(i, 1)), { class: "quiet", "aria-label": t("remove.of", { name: t("block.mended.week", { n: each.week }) }) })))) : null,
+      button(t("remove"), structure(() => asked.mended.splice(asked.mended.indexOf(each), 1)), { class: "quiet", "aria-label": t("remove.of", { name: t("block.mended.week", { n: each.week }) }) })))) : null,
     h("details", { id: "block-distinct" }, h("summary", {}, t("block.distinct")),
       h("p", { class: "small" }, t("block.distinct.what")),
       h("div", { class: "row" }, Object.keys(brief.goals ?? {}).map((target) => number(`block-distinct-${target}`, told(word("muscle", target)), 0, 20, asked.distinct[target] || "", (n) => { asked.distinct[target] = n; })))));
