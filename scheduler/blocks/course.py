@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from scheduler.answers.replan import record_of
 from scheduler.blocks import referee
 from scheduler.blocks.beginning import with_needed
 from scheduler.blocks.figures import distinct_asked, exercises_of, instance_alone
+from scheduler.blocks.pain import NO_PAIN, Pain, name_of, notes_of, relatives
 from scheduler.blocks.schedule import WeekSpec, reserve_of, schedule
 from scheduler.blocks.turnover import main_lifts, newcomers, turned_over
 from scheduler.blocks.weeks import (
     Before,
     Ease,
-    Pain,
     at_week,
     base_of,
     build_brief,
@@ -57,7 +57,7 @@ class Course:
     lifts: tuple[Lift, ...] | None = None
     behind: Mapping[str, int] = field(default_factory=dict)
     easy: frozenset[int] = frozenset()
-    pain: Pain = field(default_factory=Pain)
+    pain: Pain = NO_PAIN
     """What hurts and is not cleared."""
     cleared: Mapping[str, int] = field(default_factory=dict)
     """Exercises that hurt and are cleared, and the week whose log says so."""
@@ -80,7 +80,7 @@ class Course:
             held, self.pain = self.pain, replace(self.pain, cautions=())
             without = self._week(spec, easy=easy)
             if without.plan.tiers:
-                names = wording.listed(caution.value.replace("_", " ") for caution in held.cautions)
+                names = wording.listed(map(name_of, held.cautions))
                 note = f"By where it hurt the {names} caution would hold, but no week keeps it beside the musts."
                 week = without.model_copy(update={"notes": (*without.notes, note)})
             else:
@@ -92,7 +92,8 @@ class Course:
         """A week after those that are there, planned with what hurts."""
         usual = self._usual(spec)
         staying = self._staying(spec)
-        notes = [*self._pain_notes(spec, staying)]
+        own, now = (base_of(self.brief, spec, pain).lifter.cautions for pain in (NO_PAIN, self.pain))
+        notes = [*notes_of(self.pain, staying, own=own, now=now)]
         if self.pain.exercises:
             # Where something hurts nobody is to come nearer to failure, and no sets are to rise.
             built = [w.path_percent for w in self.weeks if w.path_percent is not None]
@@ -105,7 +106,7 @@ class Course:
             plan, reserve = self._easy_week(spec, usual, notes)
         else:
             plan, reserve = self._building_week(spec, usual, notes), spec.reps_in_reserve
-        notes += self._relatives(plan, staying)
+        notes += relatives(self.pain, plan, staying)
         return BlockWeek(
             number=spec.number,
             role=WeekRole.EASY if easy else WeekRole.BUILD,
@@ -170,45 +171,6 @@ class Course:
         """What hurt and comes in spite of it, for the brief pins it."""
         held = pinned(base_of(self.brief, spec)) if self.pain.exercises else ()
         return [key for key in self.pain.exercises if key in held]
-
-    def _pain_notes(self, spec: WeekSpec, staying: Collection[str]) -> Iterable[str]:
-        for key in self.pain.exercises:
-            name = load_catalogue().exercises[key].name
-            if key in staying:
-                yield (
-                    f"{name} hurt and stays only because the brief pins it: with lowered loads and no fewer reps "
-                    "in reserve, until a log says that it is cleared."
-                )
-            else:
-                yield f"{name} hurt and is left out until a log says that it is cleared."
-        if self.pain.exercises:
-            yield "Until what hurt is cleared neither sets nor effort rise."
-        own, now = (base_of(self.brief, spec, pain).lifter.cautions for pain in (Pain(), self.pain))
-        for caution in self.pain.cautions:
-            name = caution.value.replace("_", " ")
-            if caution in now and caution not in own:
-                yield f"By where it hurt the week is planned with the {name} caution, until then too."
-            elif caution not in now:
-                yield f"By where it hurt the {name} caution would hold, but the brief pins what it speaks against."
-
-    def _relatives(self, plan: Plan, staying: Collection[str]) -> Iterable[str]:
-        """What the week holds that makes the same movement or trains the same muscles: the pain may be there too."""
-        rows = load_catalogue().exercises
-        there = {e.exercise: e.name for s in plan.sessions for e in s.entries}
-        for key in self.pain.exercises:
-            row = rows[key]
-            if key in staying:
-                continue
-            like = [
-                name
-                for other, name in there.items()
-                if other != key and (rows[other].pattern == row.pattern or set(rows[other].direct) & set(row.direct))
-            ]
-            if like:
-                yield (
-                    f"Like {row.name} the week loads by {wording.listed(like)}: begin light there, and stop where it "
-                    "hurts too."
-                )
 
     def _coming_back(self, spec: WeekSpec) -> tuple[str, ...]:
         """What hurt, is cleared, and has not come since: no week before this one holds it, so it is asked for anew."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -13,12 +12,11 @@ from scheduler.answers.variants import Stopped
 from scheduler.blocks.build import ROUGH, settled
 from scheduler.blocks.course import Course
 from scheduler.blocks.logged import Matched, check_names, match, outcomes, records
+from scheduler.blocks.pain import pain_of
 from scheduler.blocks.progress import formula_line
-from scheduler.blocks.weeks import Pain
 from scheduler.data import load_catalogue
 from scheduler.domain.block import Block, BlockWeek, WeekRole
 from scheduler.domain.brief import Lift, SessionRecord
-from scheduler.domain.catalogue import Caution
 from scheduler.domain.errors import InputError
 from scheduler.domain.log import LoggedExercise, LogReport, SessionOutcome, WeekLog, uncleared
 from scheduler.domain.plan import PlanStatus
@@ -70,7 +68,7 @@ def log_week(
         lifts=told.lifts,
         behind=dict(told.behind),
         easy=frozenset(chosen),
-        pain=_pain(logs),
+        pain=pain_of(logs),
         cleared=_cleared(logs),
         missed=_before_missed(block, told),
         rough=ROUGH in block.method,
@@ -207,15 +205,6 @@ def _retold(block: Block, logs: Sequence[WeekLog], easy: Collection[int]) -> Tol
         told.behind.update(dict.fromkeys(block.brief.goals if number + 1 in easy else waiting, 1))
         told.weeks.append(Week(matched, sessions, notes, waiting, is_easy))
     return told
-
-
-def _pain(logs: Sequence[WeekLog]) -> Pain:
-    """What hurts still, and the cautions that its words speak of."""
-    hurt = uncleared(logs)
-    said = "; ".join(re.sub(r"[\s_-]+", " ", text.casefold()) for places in hurt.values() for text in places)
-    rows = load_catalogue().cautions
-    cautions = (c for c in Caution if any(re.search(rf"\b{re.escape(word)}s?\b", said) for word in rows[c.value].words))
-    return Pain(tuple(hurt), tuple(cautions))
 
 
 def _cleared(logs: Sequence[WeekLog]) -> dict[str, int]:

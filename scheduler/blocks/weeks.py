@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from scheduler.answers.variants import patched
+from scheduler.blocks.pain import NO_PAIN, Pain, flagged
 from scheduler.blocks.schedule import WeekSpec
 from scheduler.data import load_catalogue
 from scheduler.domain.brief import (
@@ -20,7 +21,6 @@ from scheduler.domain.brief import (
     PinnedExercise,
     SessionRecord,
 )
-from scheduler.domain.catalogue import Caution
 from scheduler.domain.errors import Fault, InputError
 from scheduler.domain.units import DAYS, MOST_LABEL, CountRange, Day, sets_from_quarters
 from scheduler.instance import Target
@@ -28,14 +28,6 @@ from scheduler.planning import instance_of
 
 _AIM, _MOST = 100, 200
 WEEK = dt.timedelta(days=7)
-
-
-@dataclass(frozen=True)
-class Pain:
-    """What hurts and is not cleared: the exercises, and the cautions for where they hurt."""
-
-    exercises: tuple[str, ...] = ()
-    cautions: tuple[Caution, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -62,14 +54,14 @@ class Before:
     after_easy: bool = False
     lifts: tuple[Lift, ...] | None = None
     aims: Mapping[str, int] = field(default_factory=dict)
-    pain: Pain = Pain()
+    pain: Pain = NO_PAIN
     missed: Mapping[str, float] = field(default_factory=dict)
     newcomers: tuple[str, ...] = ()
     demanded: tuple[str, ...] = ()
     shut: Mapping[str, frozenset[Day]] = field(default_factory=dict)
 
 
-def base_of(brief: Brief, spec: WeekSpec, pain: Pain = Pain()) -> Brief:
+def base_of(brief: Brief, spec: WeekSpec, pain: Pain = NO_PAIN) -> Brief:
     """The week's own demands: the base brief with the week's patches, on its own dates. Raises InputError.
 
     What hurt and is not cleared is avoided, wanted or not, unless a pin of the coach holds it, and the caution for
@@ -123,11 +115,6 @@ def numbered(title: str, week: int) -> str:
     suffix = f", week {week}"
     room = MOST_LABEL - len(suffix)
     return f"{title if len(title) <= room else title[: room - 1] + '…'}{suffix}"
-
-
-def flagged(cautions: Collection[Caution]) -> set[str]:
-    """Exercises that one of the cautions speaks against."""
-    return {key for key, row in load_catalogue().exercises.items() if not set(cautions).isdisjoint(row.cautions)}
 
 
 def left_out(base: Brief, pain: Pain) -> set[str]:

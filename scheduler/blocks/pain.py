@@ -1,0 +1,89 @@
+"""What hurts and is not cleared: what is left out of a week for it, and what is said of it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+
+from scheduler.data import load_catalogue
+from scheduler.domain import wording
+from scheduler.domain.catalogue import Caution
+from scheduler.domain.log import WeekLog, uncleared
+from scheduler.domain.plan import Plan
+
+
+@dataclass(frozen=True)
+class Pain:
+    """What hurts and is not cleared: the exercises, and the cautions for where they hurt."""
+
+    exercises: tuple[str, ...] = ()
+    cautions: tuple[Caution, ...] = ()
+
+
+NO_PAIN = Pain()
+
+
+def pain_of(logs: Iterable[WeekLog]) -> Pain:
+    """What hurts still, and the cautions that its words speak of."""
+    hurt = uncleared(logs)
+    said = "; ".join(re.sub(r"[\s_-]+", " ", text.casefold()) for places in hurt.values() for text in places)
+    rows = load_catalogue().cautions
+    cautions = (c for c in Caution if any(re.search(rf"\b{re.escape(word)}s?\b", said) for word in rows[c.value].words))
+    return Pain(tuple(hurt), tuple(cautions))
+
+
+def flagged(cautions: Collection[Caution]) -> set[str]:
+    """Exercises that one of the cautions speaks against."""
+    return {key for key, row in load_catalogue().exercises.items() if not set(cautions).isdisjoint(row.cautions)}
+
+
+def name_of(caution: Caution) -> str:
+    return caution.value.replace("_", " ")
+
+
+def notes_of(
+    pain: Pain, staying: Collection[str], *, own: Collection[Caution], now: Collection[Caution]
+) -> Iterable[str]:
+    """What a week does for pain.
+
+    Args:
+        staying: what hurts and comes in spite of it, for the brief pins it.
+        own: the cautions of the lifter without the pain.
+        now: those of the week.
+    """
+    for key in pain.exercises:
+        name = load_catalogue().exercises[key].name
+        if key in staying:
+            yield (
+                f"{name} hurt and stays only because the brief pins it: with lowered loads and no fewer reps "
+                "in reserve, until a log says that it is cleared."
+            )
+        else:
+            yield f"{name} hurt and is left out until a log says that it is cleared."
+    if pain.exercises:
+        yield "Until what hurt is cleared neither sets nor effort rise."
+    for caution in pain.cautions:
+        if caution in now and caution not in own:
+            yield f"By where it hurt the week is planned with the {name_of(caution)} caution, until then too."
+        elif caution not in now:
+            name = name_of(caution)
+            yield f"By where it hurt the {name} caution would hold, but the brief pins what it speaks against."
+
+
+def relatives(pain: Pain, plan: Plan, staying: Collection[str]) -> Iterable[str]:
+    """What the week holds that makes the same movement or trains the same muscles: the pain may be there too."""
+    rows = load_catalogue().exercises
+    there = {e.exercise: e.name for s in plan.sessions for e in s.entries}
+    for key in pain.exercises:
+        row = rows[key]
+        like = [
+            name
+            for other, name in there.items()
+            if other != key and (rows[other].pattern == row.pattern or set(rows[other].direct) & set(row.direct))
+        ]
+        if like and key not in staying:
+            yield (
+                f"Like {row.name} the week loads by {wording.listed(like)}: begin light there, and stop where it hurts "
+                "too."
+            )
