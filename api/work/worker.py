@@ -64,16 +64,17 @@ def _ending(kind: str, request: str, base: str | None, watch: _Watch) -> Ending:
     from scheduler.answers.variants import Stopped
 
     try:
-        asked = asked_of(kind, request, base, cancel=watch.cancel, progress=watch.note, weeks_done=watch.note_week)
+        try:
+            asked = asked_of(kind, request, base, cancel=watch.cancel, progress=watch.note, weeks_done=watch.note_week)
+        except ValidationError:
+            # Accepted by another version, or never: what was accepted has been validated.
+            return Ending(State.FAILED, problem=_text(Problem("internal", "The stored request cannot be read.")))
         watch.allow(2 * asked.seconds + _OVERTIME_SECONDS)
         answer = ACTS[kind](asked)
     except Stopped:
         return Ending(State.STOPPED)
     except InputError as error:
         return Ending(State.FAILED, problem=_text(unusable(error)))
-    except ValidationError:
-        # Accepted by another version, or never: what was accepted has been validated.
-        return Ending(State.FAILED, problem=_text(Problem("internal", "The stored request cannot be read.")))
     except Exception as error:
         _log.error("a %s failed: %s", kind, type(error).__name__, exc_info=_without_values(error))
         return Ending(State.FAILED, problem=_text(Problem("internal", f"{type(error).__name__} in the solver.")))
