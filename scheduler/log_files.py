@@ -18,31 +18,28 @@ from scheduler.domain.units import DAYS
 MOST_BYTES = 1_000_000
 
 
-def whole(text: str) -> int:
-    """Python reads 1_0 as ten; in a table it is a slip. Raises ValueError."""
-    if "_" in text:
-        raise ValueError(text)
-    return int(text)
+def _number(read: Callable[[str], float]) -> Callable[[str], float]:
+    """A reader of numbers. Python reads 1_0 as ten; in a table it is a slip. What it makes raises ValueError."""
 
+    def taken(text: str) -> float:
+        if "_" in text:
+            raise ValueError(text)
+        return read(text)
 
-def decimal(text: str) -> float:
-    """As :func:`whole`. Raises ValueError."""
-    if "_" in text:
-        raise ValueError(text)
-    return float(text)
+    return taken
 
 
 COLUMNS: dict[str, Callable[[str], Any]] = {
     "date": str,
     "kind": str,
     "exercise": str,
-    "sets": whole,
-    "reps": whole,
-    "load_kg": decimal,
-    "reps_in_reserve": whole,
+    "sets": _number(int),
+    "reps": _number(int),
+    "load_kg": _number(float),
+    "reps_in_reserve": _number(int),
     "pain": str,
     "start": str,
-    "minutes": whole,
+    "minutes": _number(int),
     "place": str,
     "state": str,
 }

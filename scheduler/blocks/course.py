@@ -10,7 +10,7 @@ from scheduler.answers.replan import record_of
 from scheduler.blocks import referee
 from scheduler.blocks.beginning import with_needed
 from scheduler.blocks.figures import distinct_asked, exercises_of, instance_alone
-from scheduler.blocks.pain import NO_PAIN, Pain, name_of, notes_of, relatives
+from scheduler.blocks.pain import NO_PAIN, Pain, notes_of, relatives
 from scheduler.blocks.schedule import WeekSpec, reserve_of, schedule
 from scheduler.blocks.turnover import main_lifts, newcomers, turned_over
 from scheduler.blocks.weeks import (
@@ -80,7 +80,7 @@ class Course:
             held, self.pain = self.pain, replace(self.pain, cautions=())
             without = self._week(spec, easy=easy)
             if without.plan.tiers:
-                names = wording.listed(map(name_of, held.cautions))
+                names = wording.listed(caution.full_name for caution in held.cautions)
                 note = f"By where it hurt the {names} caution would hold, but no week keeps it beside the musts."
                 week = without.model_copy(update={"notes": (*without.notes, note)})
             else:
@@ -92,9 +92,10 @@ class Course:
         """A week after those that are there, planned with what hurts."""
         usual = self._usual(spec)
         staying = self._staying(spec)
-        own, now = (base_of(self.brief, spec, pain).lifter.cautions for pain in (NO_PAIN, self.pain))
-        notes = [*notes_of(self.pain, staying, own=own, now=now)]
+        notes: list[str] = []
         if self.pain.exercises:
+            own, now = (base_of(self.brief, spec, pain).lifter.cautions for pain in (NO_PAIN, self.pain))
+            notes += notes_of(self.pain, staying, own=own, now=now)
             # Where something hurts nobody is to come nearer to failure, and no sets are to rise.
             built = [w.path_percent for w in self.weeks if w.path_percent is not None]
             spec = replace(

@@ -172,11 +172,9 @@ def outcomes(
 
 def _lightest_kg(instance: Instance, pair: Matched, row: LoggedExercise) -> float:
     """The least that an exercise can be loaded with where the session was, or at any place where that is not said."""
-    loaded_by = instance.catalogue.exercises[row.exercise].loaded_by
     place = (pair.logged.place if pair.logged else None) or (pair.planned.place if pair.planned else None)
-    here = instance.venues.get(place or "")
-    venues = [here] if here is not None else list(instance.venues.values())
-    limits = [venue.equipment.get(loaded_by or "") for venue in venues]
+    places = [place] if place in instance.venues else instance.venues
+    limits = [instance.limits(row.exercise, each) for each in places]
     return min((each.lightest / GRAMS_PER_KG for each in limits if each is not None), default=0.0)
 
 

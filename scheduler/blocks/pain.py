@@ -38,10 +38,6 @@ def flagged(cautions: Collection[Caution]) -> set[str]:
     return {key for key, row in load_catalogue().exercises.items() if not set(cautions).isdisjoint(row.cautions)}
 
 
-def name_of(caution: Caution) -> str:
-    return caution.value.replace("_", " ")
-
-
 def notes_of(
     pain: Pain, staying: Collection[str], *, own: Collection[Caution], now: Collection[Caution]
 ) -> Iterable[str]:
@@ -65,9 +61,9 @@ def notes_of(
         yield "Until what hurt is cleared neither sets nor effort rise."
     for caution in pain.cautions:
         if caution in now and caution not in own:
-            yield f"By where it hurt the week is planned with the {name_of(caution)} caution, until then too."
+            yield f"By where it hurt the week is planned with the {caution.full_name} caution, until then too."
         elif caution not in now:
-            name = name_of(caution)
+            name = caution.full_name
             yield f"By where it hurt the {name} caution would hold, but the brief pins what it speaks against."
 
 

@@ -19,9 +19,9 @@ from scheduler.domain import wording
 from scheduler.domain.block import BlockFinding, BlockSettings, BlockWeek, WeekRole
 from scheduler.domain.brief import Brief, SessionRecord
 from scheduler.domain.catalogue import Caution
-from scheduler.domain.plan import Entry, LedgerRow, Mode, Role
+from scheduler.domain.plan import LedgerRow, Mode, Role
+from scheduler.domain.units import GRAMS_PER_KG
 from scheduler.facts import WeekFacts
-from scheduler.instance import Instance
 
 _BORDER_RULES = ("recovery", "spacing", "rest_days", "lower_back")
 
@@ -167,10 +167,7 @@ def _steady(weeks: Sequence[BlockWeek]) -> Iterable[BlockFinding]:
     if not any(Caution.PREGNANCY in w.plan.brief.lifter.cautions for w in building):
         return
     for one, other in pairwise(building):
-        was, now = (
-            sum(e.sets for s in w.plan.sessions for e in s.entries if e.role is not Role.ACTIVATION)
-            for w in (one, other)
-        )
+        was, now = (sum(s.working_sets for s in w.plan.sessions) for w in (one, other))
         if now > was:
             found.append(f"week {other.number}: {was} to {now} sets in all")
         last = {row.target: row.counted for row in one.plan.ledger}
@@ -200,8 +197,8 @@ def _load_steps(weeks: Sequence[BlockWeek]) -> BlockFinding:
                 was = last.get(key)
                 if was is None or e.load_kg <= was * (1 + most / 100):
                     continue
-                step = _step_kg(instance, session.place, e)
-                if step is None or e.load_kg - was > step:
+                limits = instance.limits(e.exercise, session.place)
+                if limits is None or e.load_kg - was > limits.step / GRAMS_PER_KG:
                     found.append(f"week {week.number}: {e.name} {was:g} to {e.load_kg:g} kg")
         last |= now
     return _finding(
@@ -210,13 +207,6 @@ def _load_steps(weeks: Sequence[BlockWeek]) -> BlockFinding:
         dict.fromkeys(found),
         source=catalogue.evidence["load_step_percent"].source,
     )
-
-
-def _step_kg(instance: Instance, place: str | None, entry: Entry) -> float | None:
-    loaded_by = instance.catalogue.exercises[entry.exercise].loaded_by
-    venue = instance.venues.get(place or "")
-    limits = venue.equipment.get(loaded_by) if venue is not None and loaded_by else None
-    return None if limits is None else limits.step / 1000
 
 
 def _pair(value: object) -> tuple[int, int]:

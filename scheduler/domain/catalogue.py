@@ -23,6 +23,10 @@ class Caution(StrEnum):
     KNEE = "knee"
     PREGNANCY = "pregnancy"
 
+    @property
+    def full_name(self) -> str:
+        return self.value.replace("_", " ")
+
 
 class Size(StrEnum):
     LARGE = "large"

@@ -15,7 +15,7 @@ from scheduler.instance.model import (
     Venue,
     ZoneNumbers,
 )
-from scheduler.instance.offers import usual_reserve
+from scheduler.instance.offers import row_of_sets, usual_reserve
 
 __all__ = [
     "AddOnSpec",
@@ -31,5 +31,6 @@ __all__ = [
     "Target",
     "Venue",
     "ZoneNumbers",
+    "row_of_sets",
     "usual_reserve",
 ]

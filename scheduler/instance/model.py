@@ -241,6 +241,11 @@ class Instance:
         """Whether a place has all the equipment of an exercise."""
         return set(self.catalogue.exercises[exercise].equipment) <= set(self.venues[place].equipment)
 
+    def limits(self, exercise: str, place: str | None) -> Limits | None:
+        """How an exercise can be loaded at a place; None where it cannot be there, or has no load with limits."""
+        loaded_by, venue = self.catalogue.exercises[exercise].loaded_by, self.venues.get(place or "")
+        return venue.equipment.get(loaded_by) if venue is not None and loaded_by else None
+
     def set_ticks(self, exercise: Exercise, zone: Zone) -> int:
         """Ticks of 15 s for one set with its rest; a one-sided exercise works twice."""
         numbers = self.zones[zone]

@@ -65,15 +65,22 @@ def usual_reserve(brief: Brief, catalogue: Catalogue) -> int:
     return catalogue.default_int("reps_in_reserve_novice" if more else "reps_in_reserve")
 
 
-def usual_sets(brief: Brief, catalogue: Catalogue) -> CountRange:
-    """Working sets of an exercise where the brief says nothing of them.
+def row_of_sets(brief: Brief) -> str:
+    """The row of the evidence that says how many working sets an exercise has where the brief does not.
 
-    Of a novice fewer, but those that are pinned; and not where the coach has chosen the exercises: of a few that are
-    left more sets may have to come.
+    Of a novice fewer, but not where the coach has chosen the exercises: of a few that are left more sets may have to
+    come.
     """
-    if brief.lifter.status is not Status.NOVICE or brief.exercises.only is not None:
-        return catalogue.default_range("sets_per_exercise")
-    usual = catalogue.default_range("sets_per_exercise_novice")
+    fewer = brief.lifter.status is Status.NOVICE and brief.exercises.only is None
+    return "sets_per_exercise_novice" if fewer else "sets_per_exercise"
+
+
+def usual_sets(brief: Brief, catalogue: Catalogue) -> CountRange:
+    """Working sets of an exercise where the brief says nothing of them: of a novice also those that are pinned."""
+    row = row_of_sets(brief)
+    usual = catalogue.default_range(row)
+    if row == "sets_per_exercise":
+        return usual
     pinned = (e.sets or 0 for pin in brief.pinned for e in pin.exercises)
     return CountRange(least=usual.least, most=max(usual.most, *pinned, 0))
 

@@ -29,8 +29,7 @@ class CautionsRule(ExclusionRule[Setting]):
 
     def switches(self, instance: Instance) -> Iterable[Switch]:
         for caution in _flagged(instance):
-            name = caution.value.replace("_", " ")
-            sentence = f"With the {name} caution, exercises that the catalogue marks for it are left out."
+            sentence = f"With the {caution.full_name} caution, exercises that the catalogue marks for it are left out."
             yield self.switch(instance, caution.value, sentence, "{} against it", count_of("exercise"))
 
     def excluded(self, instance: Instance, kind: Kind) -> Mapping[str, str]:

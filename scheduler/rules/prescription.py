@@ -7,11 +7,10 @@ from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
-from scheduler.domain.brief import Status
 from scheduler.domain.plan import Mode, Role, Zone
 from scheduler.domain.units import TICKS_PER_SLOT
 from scheduler.facts import WeekFacts
-from scheduler.instance import Instance, SessionFacts
+from scheduler.instance import Instance, SessionFacts, row_of_sets
 from scheduler.rules.base import TIME, Rule, Setting, Switch, count_of, worst
 
 if TYPE_CHECKING:
@@ -44,7 +43,6 @@ class PrescriptionRule(Rule[Setting]):
 
     def switches(self, instance: Instance) -> Iterable[Switch]:
         asked = instance.sets_per_exercise
-        novice = "_novice" if instance.brief.lifter.status is Status.NOVICE else ""
         suit = "suit it" if instance.zones[Zone.HEAVY].offered else "suit it; none of 6 or fewer reps"
         yield self.switch(
             instance,
@@ -53,7 +51,7 @@ class PrescriptionRule(Rule[Setting]):
             "{} out of range",
             count_of("exercise"),
             mode=Mode.MUST,
-            evidence=(f"sets_per_exercise{novice}", "heavy_sets_left_out_for"),
+            evidence=(row_of_sets(instance.brief), "heavy_sets_left_out_for"),
         )
         yield self.switch(
             instance,

@@ -2,7 +2,7 @@
 
 import { begin, read, readBlob } from "./api.js";
 import { logForm, reportOf } from "./blocklog.js";
-import { requestForm, requestOf } from "./blockrequest.js";
+import { mendsOf, requestForm, requestOf } from "./blockrequest.js";
 import { remarks, weeksTable } from "./blocktable.js";
 import { weekOf } from "./blockweek.js";
 import { bare, merged, sameDocument } from "./documents.js";
@@ -54,8 +54,9 @@ export class BlockView {
   /** One week of the block gives way, as a mend says, and the block is planned anew. */
   mend(week, explanation, patch) {
     const { changes } = explanation.mends.find((each) => each.patch === patch);
-    const { title, week: { start } } = this.store.state.brief;
-    const mine = (this.kept.asked.mended ?? []).filter((each) => each.title === title && each.start === start);
+    const { brief } = this.store.state;
+    const { title, week: { start } } = brief;
+    const mine = mendsOf(brief, this.kept.asked);
     const others = mine.filter((each) => each.week !== week);
     const before = mine.find((each) => each.week === week);
     const sentences = changes.map((change) => change.sentence);

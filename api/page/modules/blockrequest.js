@@ -8,7 +8,7 @@ import { t, word } from "./words.js";
 const MOST_WEEKS = 26;
 
 /** The ways out that were taken: of this brief, for weeks that the block has. */
-const mendsOf = ({ title, week }, asked) => (asked.mended ?? []).filter((each) => each.title === title && each.start === week?.start && each.week <= asked.weeks + asked.easyWeeks);
+export const mendsOf = ({ title, week }, asked) => (asked.mended ?? []).filter((each) => each.title === title && each.start === week?.start && each.week <= asked.weeks + asked.easyWeeks);
 
 /** The request as the server takes it. Weeks that differ are like a week that was kept under a name: a merge patch. */
 export function requestOf(brief, variants, asked) {

@@ -14,6 +14,8 @@ const choiceText = (name, each) => (DAYS.includes(each) ? dayName(DAYS.indexOf(e
 
 const FEW = 10; // more ticks than that are folded away
 
+const namesIn = (text) => text.split(",").map((each) => each.trim()).filter(Boolean);
+
 export class Fields {
   /**
    * @param schema the whole schema, with its `$defs`
@@ -105,7 +107,7 @@ export class Fields {
     const items = this.plain(schema.items ?? {});
     const choices = items.enum ? Object.fromEntries(items.enum.map((each) => [each, choiceText(name, each)])) : this.names[name];
     if (!choices) {
-      const put = (event) => { const found = event.target.value.split(",").map((each) => each.trim()).filter(Boolean); this.change(pointer, found.length ? found : undefined, false); };
+      const put = (event) => { const found = namesIn(event.target.value); this.change(pointer, found.length ? found : undefined, false); };
       const text = h("input", { id, type: "text", value: chosen.map((each) => (typeof each === "object" ? JSON.stringify(each) : each)).join(", "), oninput: put });
       return [this.labelled(pointer, name, text, t("commas")), this.listOf(name) ? this.finder(id, name, text) : null];
     }
@@ -121,7 +123,7 @@ export class Fields {
       const sought = event.target.value.trim().toLowerCase();
       const found = [...document.getElementById(this.listOf(name)).options].find((each) => each.value === sought || each.text.toLowerCase() === sought);
       if (!found) return;
-      text.value = [...text.value.split(",").map((each) => each.trim()).filter(Boolean), found.value].join(", ");
+      text.value = [...namesIn(text.value), found.value].join(", ");
       text.dispatchEvent(new Event("input"));
       event.target.value = "";
     };
