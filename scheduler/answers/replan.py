@@ -25,6 +25,7 @@ from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, SessionFacts
 from scheduler.instance.clock import Clock
 from scheduler.rules.change import match_sessions
+from scheduler.rules.not_before import NotBeforeRule
 from scheduler.rules.pinned import PinnedRule
 from scheduler.week.solver import Cancel, Limits
 
@@ -238,6 +239,8 @@ def _brief(plan: Plan, split: _Split, changes: Patch | None) -> Brief:
             "previous": tuple(record_of(s) for s in previous),
             **_pins(brief, split),
             "not_before": split.now,
+            # Whatever the brief says of it: time does not run backwards.
+            "rules": {key: setting for key, setting in brief.rules.items() if key != NotBeforeRule.key},
         }
     )
 

@@ -191,6 +191,13 @@ def test_identity_and_done_on_any_brief(data: dict[str, Any], draw: st.DataObjec
         assert answer.unchanged
 
 
+def test_a_missed_session_is_not_planned_in_the_past_whatever_the_brief_says(old: Plan) -> None:
+    plan = solve(old.brief.model_copy(update={"rules": {**old.brief.rules, "not_before": {"mode": "off"}}}))
+    answer = replan(plan, missed=[f"{plan.sessions[0].start:%a}"])
+    assert answer.plan.sessions
+    assert all(s.start >= answer.now for s in answer.plan.sessions)
+
+
 def test_a_record_leaves_activation_out(old: Plan) -> None:
     session = old.sessions[0]
     light = session.entries[0].model_copy(update={"role": Role.ACTIVATION})
