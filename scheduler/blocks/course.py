@@ -10,7 +10,7 @@ from scheduler.answers.replan import record_of
 from scheduler.blocks import referee
 from scheduler.blocks.beginning import with_needed
 from scheduler.blocks.figures import distinct_asked, exercises_of, instance_alone
-from scheduler.blocks.pain import NO_PAIN, Pain, notes_of, relatives
+from scheduler.blocks.pain import NO_PAIN, Pain, notes_of, relatives, strangers, unhandy
 from scheduler.blocks.schedule import WeekSpec, reserve_of, schedule
 from scheduler.blocks.turnover import main_lifts, newcomers, turned_over
 from scheduler.blocks.weeks import (
@@ -194,6 +194,7 @@ class Course:
             lifts=self.lifts,
             aims=self._aims(spec),
             pain=self.pain,
+            strange=strangers(self.pain, {e.exercise for r in records for e in r.exercises}),
             missed=self.missed,
             newcomers=self._coming_back(spec),
         )
@@ -277,6 +278,10 @@ class Course:
     def _building_week(self, spec: WeekSpec, usual: Sequence[SessionRecord], notes: list[str]) -> Plan:
         before = self._before_building(spec, usual)
         plan = self._solve(build_brief(self.brief, spec, before))
+        for strange in (unhandy(before.strange), ()):
+            if before.strange != strange and plan.status is PlanStatus.IMPOSSIBLE:
+                before = replace(before, strange=strange)
+                plan = self._solve(build_brief(self.brief, spec, before))
         if before.demanded and plan.status is PlanStatus.IMPOSSIBLE:
             asked = before.demanded
             before = replace(before, demanded=())

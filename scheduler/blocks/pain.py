@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from scheduler.data import load_catalogue
 from scheduler.domain import wording
-from scheduler.domain.catalogue import Caution
+from scheduler.domain.catalogue import Caution, Exercise
 from scheduler.domain.log import WeekLog, uncleared
 from scheduler.domain.plan import Plan
 
@@ -22,6 +22,7 @@ class Pain:
 
 
 NO_PAIN = Pain()
+_IN_THE_HANDS = (None, "dumbbells", "kettlebells")
 
 
 def pain_of(logs: Iterable[WeekLog]) -> Pain:
@@ -58,7 +59,10 @@ def notes_of(
         else:
             yield f"{name} hurt and is left out until a log says that it is cleared."
     if pain.exercises:
-        yield "Until what hurt is cleared neither sets nor effort rise."
+        yield (
+            "Until what hurt is cleared neither sets nor effort rise, and nothing like it comes in that has not come "
+            "before, unless the week cannot do without."
+        )
     for caution in pain.cautions:
         if caution in now and caution not in own:
             yield f"By where it hurt the week is planned with the {caution.full_name} caution, until then too."
@@ -68,18 +72,35 @@ def notes_of(
 
 
 def relatives(pain: Pain, plan: Plan, staying: Collection[str]) -> Iterable[str]:
-    """What the week holds that makes the same movement or trains the same muscles: the pain may be there too."""
+    """What the week holds that is like what hurts: the pain may be there too."""
     rows = load_catalogue().exercises
     there = {e.exercise: e.name for s in plan.sessions for e in s.entries}
     for key in pain.exercises:
         row = rows[key]
-        like = [
-            name
-            for other, name in there.items()
-            if other != key and (rows[other].pattern == row.pattern or set(rows[other].direct) & set(row.direct))
-        ]
+        like = [other for other in there if other != key and _alike(row, rows[other])]
+        like.sort(key=lambda other: rows[other].pattern != row.pattern)
         if like and key not in staying:
             yield (
-                f"Like {row.name} the week loads by {wording.listed(like)}: begin light there, and stop where it hurts "
-                "too."
+                f"Like {row.name} the week loads by {wording.listed(there[other] for other in like)}: begin light "
+                "there, and stop where it hurts too."
             )
+
+
+def strangers(pain: Pain, known: Collection[str]) -> tuple[str, ...]:
+    """What is like an exercise that hurts and has not come before: a poor time to begin with it, or to go back to it
+    with old loads."""
+    rows = load_catalogue().exercises
+    hurt = [rows[key] for key in pain.exercises]
+    return tuple(key for key, row in rows.items() if key not in known and any(_alike(row, other) for other in hurt))
+
+
+def unhandy(exercises: Iterable[str]) -> tuple[str, ...]:
+    """Those that are loaded by more than what the hands hold: where something like what hurts has to come, it begins
+    with dumbbells, bands or body weight."""
+    rows = load_catalogue().exercises
+    return tuple(key for key in exercises if rows[key].loaded_by not in _IN_THE_HANDS)
+
+
+def _alike(one: Exercise, other: Exercise) -> bool:
+    """Whether two exercises make the same movement, or are for the same muscle in the first place."""
+    return one.pattern == other.pattern or one.direct[0] == other.direct[0]

@@ -45,6 +45,7 @@ class Before:
         lifts: what its loads come from; None: the brief's own lifts.
         aims: by muscle, the per cent of the path where it is not the week's own.
         pain: what hurts and is not cleared.
+        strange: exercises like it that have not come before: they stay away.
         missed: by muscle, where its ramp starts: the sets before sessions were missed, if the week before misses some.
     """
 
@@ -55,6 +56,7 @@ class Before:
     lifts: tuple[Lift, ...] | None = None
     aims: Mapping[str, int] = field(default_factory=dict)
     pain: Pain = NO_PAIN
+    strange: tuple[str, ...] = ()
     missed: Mapping[str, float] = field(default_factory=dict)
     newcomers: tuple[str, ...] = ()
     demanded: tuple[str, ...] = ()
@@ -144,10 +146,12 @@ def rhythm_brief(brief: Brief, spec: WeekSpec, usual: Sequence[SessionRecord]) -
 def build_brief(brief: Brief, spec: WeekSpec, before: Before) -> Brief:
     """A week that builds: aims along the path, recovery from the weeks before, days and times as usual."""
     base = _with_neighbours(base_of(brief, spec, before.pain), spec, before)
+    named = {*base.exercises.wanted, *before.newcomers, *pinned(base)}
     wanted = dict.fromkeys((*base.exercises.wanted, *before.newcomers))
+    avoided = dict.fromkeys((*base.exercises.avoided, *(key for key in before.strange if key not in named)))
     update: dict[str, Any] = {
         "goals": path_goals(base, spec.path_percent, before.aims),
-        "exercises": base.exercises.model_copy(update={"wanted": tuple(wanted)}),
+        "exercises": base.exercises.model_copy(update={"wanted": tuple(wanted), "avoided": tuple(avoided)}),
     }
     if before.demanded:
         switches = (f"selection:wanted:{key}" for key in before.demanded)
