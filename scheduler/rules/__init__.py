@@ -35,13 +35,16 @@ from scheduler.rules.ramp import RampRule
 from scheduler.rules.recovery import RecoveryRule
 from scheduler.rules.rep_mix import RepMixRule
 from scheduler.rules.rest_days import RestDaysRule
+from scheduler.rules.same_movement import SameMovementRule
 from scheduler.rules.selection import SelectionRule
 from scheduler.rules.session_count import SessionCountRule
 from scheduler.rules.session_sets import SessionSetsRule
 from scheduler.rules.session_size import SessionSizeRule
 from scheduler.rules.sessions_a_day import SessionsADayRule
 from scheduler.rules.short_sessions import ShortSessionsRule
+from scheduler.rules.sleep import SleepRule
 from scheduler.rules.spacing import SpacingRule
+from scheduler.rules.spread import SpreadRule
 from scheduler.rules.stand_in import StandInRule
 from scheduler.rules.variety import VarietyRule
 from scheduler.rules.weekly_sets import WeeklySetsRule
@@ -80,10 +83,13 @@ RULES: tuple[Rule[Any], ...] = (
     ChangeRule(),
     EarlyAndFreshRule(),
     PreferredTimesRule(),
+    SpreadRule(),
+    SleepRule(),
     EvenLengthsRule(),
     FewExercisesRule(),
-    FewSetsRule(),
     FavouritesRule(),
+    SameMovementRule(),
+    FewSetsRule(),
     FewStationsRule(),
     ShortSessionsRule(),
     EarliestRule(),
@@ -95,19 +101,18 @@ TIER_NAMES = {
     3: "placement",
     4: "exercises",
     5: "sets",
-    6: "favourites",
-    7: "stations",
-    8: "minutes",
-    9: "tie-break",
+    6: "stations",
+    7: "minutes",
+    8: "tie-break",
 }
-"""The tiers, solved one after another. Economy (4, 5, 7 and 8) counts small whole things one by one, not one weighted
+"""The tiers, solved one after another. Economy (4 to 7) counts small whole things one by one, not one weighted
 sum: that is plainer to read and far faster to prove."""
 
-SAME_WORK_FROM = 7
+SAME_WORK_FROM = 6
 """From this tier on only weeks are compared that give every goal the same sets in the same sessions: what is left to
 decide is no longer training. So these tiers' values say nothing of other weeks."""
 
-SAME_CONTENT_FROM = 8
+SAME_CONTENT_FROM = 7
 """From this tier on they have the same exercises too."""
 
 RULES_BY_KEY = {rule.key: rule for rule in RULES}

@@ -2,24 +2,19 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
-from functools import partial
 from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
 from scheduler.domain.plan import Mode
-from scheduler.domain.units import DAYS, LONGEST_SLOTS, slots_from_hours
+from scheduler.domain.units import DAYS, LONGEST_SLOTS
 from scheduler.facts import WeekFacts
 from scheduler.instance import Busy, Instance, Spot
 from scheduler.rules.base import TIME, Mend, Rule, Setting, Switch, worst
 
 if TYPE_CHECKING:
     from scheduler.week.model import Week
-
-
-_LONGEST_SHIFT_HOURS = 16
 
 
 class BusyRule(Rule[Setting]):
@@ -34,7 +29,6 @@ class BusyRule(Rule[Setting]):
     meaning = "A session clears the busy times of the calendar, and the travel to its place."
     formula = "for all s, b: start(s) - end(b) >= travel(place(s)) or start(b) - end(s) >= travel(place(s))"
     default_mode = Mode.MUST
-    evidence = ("sleep_hours",)
 
     def switches(self, instance: Instance) -> Iterable[Switch]:
         travel = sorted({v.travel for v in instance.venues.values()})
@@ -42,7 +36,7 @@ class BusyRule(Rule[Setting]):
         if travel[-1]:
             shown = wording.listed((wording.duration(t) for t in travel), "or")
             margin = f", with {shown} of travel on either side"
-        for name, busy in _named(instance):
+        for name, busy in named_events(instance):
             start, end = instance.clock.local(busy.start), instance.clock.local(busy.end)
             until = f"{end:%H:%M}" if end.date() == start.date() else f"{DAYS[end.weekday()].full_name} {end:%H:%M}"
             title = busy.title
@@ -57,29 +51,13 @@ class BusyRule(Rule[Setting]):
 
         return worst(
             (self.id(name), clash(s.start, s.end, venues[s.place].travel if s.place else 0, busy))
-            for name, busy in _named(facts.instance)
+            for name, busy in named_events(facts.instance)
             for s in facts.planned
         )
 
-    def notes(self, facts: WeekFacts) -> Iterable[str]:
-        """Sessions that leave no time for sleep after a night of work."""
-        instance = facts.instance
-        if self.mode(instance) is Mode.OFF:
-            return
-        hours = instance.catalogue.default_int("sleep_hours")
-        for busy in filter(partial(_is_night, instance), instance.busy):
-            for session in facts.planned:
-                if 0 <= session.start - busy.end < slots_from_hours(hours):
-                    start = instance.clock.local(session.start)
-                    yield (
-                        f"{instance.kinds[session.kind].name} on {DAYS[start.weekday()].full_name} begins "
-                        f"{wording.duration(session.start - busy.end)} after “{busy.title}”, which takes the night: "
-                        f"that leaves no {hours} h of sleep. A later opening on that day does."
-                    )
-
     def post(self, week: Week) -> None:
         reach = {spot: _reach(week, spot) for spot in week.spots}
-        for name, busy in _named(week.instance):
+        for name, busy in named_events(week.instance):
             for session in week.open_sessions:
                 after = None
                 for spot, chosen in session.spots.items():
@@ -95,16 +73,7 @@ class BusyRule(Rule[Setting]):
                     week.model.add(session.end - slack <= blocked_from).only_enforce_if(chosen, ~after)
 
 
-def _is_night(instance: Instance, busy: Busy) -> bool:
-    """Whether an event takes the hours around three in the morning, as a shift does; a holiday of days is none."""
-    if "sleep" in busy.title.casefold() or busy.end - busy.start > slots_from_hours(_LONGEST_SHIFT_HOURS):
-        return False
-    three = instance.clock.local(busy.end).replace(hour=3, minute=0)
-    small = (instance.clock.floor(three), instance.clock.floor(three - dt.timedelta(days=1)))
-    return any(busy.start <= slot < busy.end for slot in small)
-
-
-def _named(instance: Instance) -> Iterator[tuple[str, Busy]]:
+def named_events(instance: Instance) -> Iterator[tuple[str, Busy]]:
     """Events with their names: 'mon-1820', a second one that starts then 'mon-1820-2'; one from before the week by its
     date."""
     seen: Counter[str] = Counter()

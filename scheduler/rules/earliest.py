@@ -26,7 +26,7 @@ class EarliestRule(Rule[Setting]):
     meaning = "Of plans with the same content and alike in all else, the one whose sessions start earlier."
     formula = "minimise sum of start(s)"
     default_mode = Mode.WISH
-    tier = 9
+    tier = 8
     measure = True
 
     def switches(self, instance: Instance) -> Iterable[Switch]:

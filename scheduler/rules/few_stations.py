@@ -28,7 +28,7 @@ class FewStationsRule(Rule[Setting]):
     meaning = "No more changes of station than the week needs."
     formula = "minimise sum over s of |stations(s)|"
     default_mode = Mode.WISH
-    tier = 7
+    tier = 6
     measure = True
 
     def switches(self, instance: Instance) -> Iterable[Switch]:

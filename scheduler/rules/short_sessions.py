@@ -31,7 +31,7 @@ class ShortSessionsRule(Rule[Setting]):
     meaning = "Of plans with the same exercises and sets, the one whose sets and rests take less time."
     formula = "minimise sum over s of minutes(s)"
     default_mode = Mode.WISH
-    tier = 8
+    tier = 7
     measure = True
 
     def switches(self, instance: Instance) -> Iterable[Switch]:

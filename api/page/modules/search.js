@@ -4,7 +4,7 @@ import { fill, h } from "./dom.js";
 import { format, t, word } from "./words.js";
 
 /** The tiers of the objective, as the library names them. */
-export const STEPS = ["wishes", "change", "placement", "exercises", "sets", "favourites", "stations", "minutes", "tie-break"];
+export const STEPS = ["wishes", "change", "placement", "exercises", "sets", "stations", "minutes", "tie-break"];
 
 export function search(node, work) {
   if (!work || work.what !== "solve") return fill(node);

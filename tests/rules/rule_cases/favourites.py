@@ -1,4 +1,4 @@
-"""Uses of what is no favourite."""
+"""Uses of what is neither a favourite nor a lift."""
 
 from rule_world import Case, RuleCases, record, session
 
@@ -18,6 +18,11 @@ CASES = RuleCases(
             ),
             {"favourites": 3},
             brief=PULL_UPS,
+        ),
+        "lifts too": Case(
+            (session("pull", "mon 18:00", "lat_pulldown 3", "machine_row 3"),),
+            {"favourites": 1},
+            brief={"lifter": {"lifts": [{"exercise": "lat_pulldown", "load_kg": 50, "reps": 8}]}},
         ),
         "what is done is done": Case(
             (session("pull", "thu 18:00", "pull_up 3"),),
