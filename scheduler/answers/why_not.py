@@ -175,8 +175,10 @@ def _joined(pin: Pin, demand: Demand) -> Pin:
         parts["start"] = None
     if demand.exercise is not None:
         others = tuple(e for e in pin.exercises if e.exercise != demand.exercise)
-        sets = next((e.sets for e in pin.exercises if e.exercise == demand.exercise), None)
-        row = PinnedExercise(exercise=demand.exercise, sets=sets if demand.sets is None else demand.sets)
+        pinned = (e for e in pin.exercises if e.exercise == demand.exercise)
+        row = next(pinned, PinnedExercise(exercise=demand.exercise))
+        if demand.sets is not None:
+            row = row.model_copy(update={"sets": demand.sets})
         parts["exercises"] = (*others, row)
     return pin.model_copy(update=parts)
 

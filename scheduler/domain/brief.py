@@ -247,7 +247,7 @@ class MuscleGoal(Frozen):
     session_cap: Sets | None = None
     recovery_hours: float | None = Field(default=None, ge=0, le=168)
     priority: Literal[1, 2, 3] | None = None
-    """1 is the weak point that matters most."""
+    """1 is the weak point that matters most, 2 and 3 are weak points too: a muscle that is merely kept up has none."""
 
     @model_validator(mode="after")
     def _ordered(self) -> MuscleGoal:
@@ -340,8 +340,11 @@ class SessionRecord(Frozen):
 
 
 class PinnedExercise(Frozen):
+    """An exercise of a pinned session, with its working sets and their rep zone where they are settled too."""
+
     exercise: str
     sets: int | None = Field(default=None, ge=1, le=30)
+    rep_zone: Literal["heavy", "moderate", "light"] | None = None
 
 
 class Pin(Frozen):

@@ -182,20 +182,20 @@ def offers_of(
                 if lift is not None:
                     numbers = zones[zone]
                     wanted = prescribed_load(lift, numbers.reps_of(row), numbers.reps_in_reserve, formula=formula)
+                    if beyond_range(lift.reps + lift.reps_in_reserve):
+                        wanted = min(wanted, highest_guess(lift, catalogue))
                     if limits is None:
                         load = wanted
                     else:
                         load = round_load(wanted, limits.step, limits.lightest, limits.heaviest)
                         if load is None:
                             continue
-                    if beyond_range(lift.reps + lift.reps_in_reserve) and wanted > highest_guess(lift, catalogue):
-                        load = None
                 yield (key, venue.key, zone), Offer(load)
 
 
-def highest_guess(lift: Lift, catalogue: Catalogue) -> float:
+def highest_guess(lift: Lift, catalogue: Catalogue) -> int:
     """Grams up to which a load is told from a lift that makes a rough estimate: a step above what was lifted."""
-    return lift.load_kg * GRAMS_PER_KG * (100 + catalogue.default_range("load_step_percent").most) / 100
+    return int(lift.load_kg * GRAMS_PER_KG * (100 + catalogue.default_range("load_step_percent").most) / 100)
 
 
 def rough_estimates(brief: Brief, catalogue: Catalogue) -> Iterator[str]:
@@ -206,8 +206,8 @@ def rough_estimates(brief: Brief, catalogue: Catalogue) -> Iterator[str]:
             name = catalogue.exercises[lift.exercise].name
             yield (
                 f"{name}: its loads are a rough guess, from a set that would fail after {reps} reps; "
-                f"{TRUSTED_REPS_TO_FAILURE} or fewer tell more. None above "
-                f"{highest_guess(lift, catalogue) / GRAMS_PER_KG:g} kg is told."
+                f"{TRUSTED_REPS_TO_FAILURE} or fewer tell more. They stop at "
+                f"{highest_guess(lift, catalogue) / GRAMS_PER_KG:.3g} kg: take more where that leaves more in reserve."
             )
 
 

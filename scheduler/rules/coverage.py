@@ -57,7 +57,7 @@ class CoverageRule(Rule[CoverageSetting]):
             legless = [
                 DAYS[s.day].full_name
                 for s in facts.planned
-                if s.kind == key and kind.lower_body and not any(i.exercise.lower_body for i in facts.main_items(s))
+                if s.kind == key and kind.lower_body and not any(i.exercise.lower_body for i in s.items)
             ]
             if legless:
                 yield (

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
 from scheduler.domain.brief import Pin, PinnedExercise
-from scheduler.domain.plan import Mode, Role
+from scheduler.domain.plan import Mode, Role, Zone
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, SessionFacts
 from scheduler.rules.base import Mend, Rule, Setting, Switch, count_of
@@ -18,7 +18,8 @@ if TYPE_CHECKING:
 
 
 class PinnedRule(Rule[Setting]):
-    """For every pin there is a session of its kind, its own, with the pinned day, start, place, exercises and sets.
+    """For every pin there is a session of its kind, its own, with the pinned day, start, place, exercises, sets and
+    rep zones.
 
     One switch a pin. Breach: pinned parts that do not hold.
     """
@@ -26,7 +27,9 @@ class PinnedRule(Rule[Setting]):
     key = "pinned"
     title = "Pinned"
     meaning = "What the coach has pinned stands."
-    formula = "for all pins n exists its own s: kind, day, start, place, exercises and sets of s are those of n"
+    formula = (
+        "for all pins n exists its own s: kind, day, start, place, exercises, sets and rep zones of s are those of n"
+    )
     default_mode = Mode.MUST
 
     def switches(self, instance: Instance) -> Iterable[Switch]:
@@ -35,6 +38,10 @@ class PinnedRule(Rule[Setting]):
             what = " ".join([f"{kind} is pinned", *pin_words(instance, pin)])
             breach = f"{{}} of the pinned {kind}"
             yield self.switch(instance, str(number), f"{what}.", breach, count_of("part"), mend=_mend(what))
+
+    def zones_told(self, instance: Instance) -> Callable[[str], Iterable[Zone]]:
+        settled = {e.exercise for pin in instance.pins for e in pin.exercises if e.rep_zone is not None}
+        return lambda exercise: Zone if exercise in settled else ()
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         sessions = self.assigned(facts)
@@ -67,16 +74,18 @@ class PinnedRule(Rule[Setting]):
 
     def _missed(self, instance: Instance, pin: Pin, session: SessionFacts | None) -> int:
         parts = 1 + (pin.day is not None) + (pin.start is not None) + (pin.place is not None)
-        parts += sum(1 + (e.sets is not None) for e in pin.exercises)
+        parts += sum(1 + (e.sets is not None) + (e.rep_zone is not None) for e in pin.exercises)
         if session is None:
             return parts
         held = {item.key: item.sets for item in session.items if item.role is not Role.ACTIVATION}
+        zones = {item.key: item.zone for item in session.items if item.role is not Role.ACTIVATION}
         missed = int(pin.day is not None and session.day != pin.day.number)
         missed += int(pin.start is not None and session.start != _start(instance, pin))
         missed += int(pin.place is not None and session.place != pin.place)
         for row in pin.exercises:
             missed += int(row.exercise not in held)
             missed += int(row.sets is not None and held.get(row.exercise) != row.sets)
+            missed += int(row.rep_zone is not None and zones.get(row.exercise) != row.rep_zone)
         return missed
 
     def post(self, week: Week) -> None:
@@ -111,6 +120,9 @@ class PinnedRule(Rule[Setting]):
             model.add(sum(o.use for o in mine) >= 1).only_enforce_if(part(row.exercise))
             if row.sets is not None:
                 model.add(sum(o.sets for o in mine) == row.sets).only_enforce_if(part(f"{row.exercise} sets"))
+            if row.rep_zone is not None:
+                fit = [o.use for o in mine if o.zone == row.rep_zone]
+                model.add(sum(fit) >= 1).only_enforce_if(part(f"{row.exercise} {row.rep_zone}"))
         if broken:
             model.add(sum(broken) <= slack)
 
@@ -128,14 +140,20 @@ def pin_words(instance: Instance, pin: Pin) -> Iterator[str]:
 
 
 def _held(instance: Instance, row: PinnedExercise) -> str:
-    """'Leg press (4 sets)'; of a number that no exercise may have it is said, for that is no demand of its own."""
-    name = instance.catalogue.exercises[row.exercise].name
-    if row.sets is None:
-        return name
+    """'Leg press (4 heavy sets)'; a number or a zone that it cannot have is said, for that is no demand of its own."""
+    exercise = instance.catalogue.exercises[row.exercise]
+    noun = f"{row.rep_zone} set" if row.rep_zone else "set"
+    parts = []
+    if row.sets is not None:
+        parts.append(wording.counted(row.sets, noun))
+    elif row.rep_zone is not None:
+        parts.append(f"{noun}s")
     asked = instance.sets_per_exercise
-    fits = asked.least <= row.sets <= asked.most
-    range_ = "" if fits else f", where an exercise has {wording.between(asked.least, asked.most, 'set')}"
-    return f"{name} ({wording.counted(row.sets, 'set')}{range_})"
+    if row.sets is not None and not asked.least <= row.sets <= asked.most:
+        parts.append(f"where an exercise has {wording.between(asked.least, asked.most, 'set')}")
+    if row.rep_zone is not None and row.rep_zone not in instance.fitting_zones(exercise):
+        parts.append(f"where it has no {row.rep_zone} ones")
+    return f"{exercise.name} ({', '.join(parts)})" if parts else exercise.name
 
 
 def _mend(what: str) -> Mend:

@@ -1,4 +1,4 @@
-"""What a coach has pinned: a kind with day, start, place, exercises and sets."""
+"""What a coach has pinned: a kind with day, start, place, exercises, sets and rep zones."""
 
 from rule_world import Case, RuleCases, session
 
@@ -9,6 +9,10 @@ DAY_ONLY = {"pinned": [{"kind": "pull", "day": "mon"}], "kinds": {"pull": {"per_
 TWO = {
     "pinned": [{"kind": "pull", "day": "mon"}, {"kind": "pull", "day": "thu"}],
     "kinds": {"pull": {"per_week": {"most": 2}}},
+}
+HEAVY = {
+    "pinned": [{"kind": "legs", "exercises": [{"exercise": "leg_press", "rep_zone": "heavy"}]}],
+    "kinds": {"legs": {"per_week": {"most": 1}}},
 }
 
 CASES = RuleCases(
@@ -23,6 +27,8 @@ CASES = RuleCases(
         ),
         # The session itself, its day, start and place, the exercise and its sets.
         "no such session": Case((), {"pinned:0": 6}, brief=FULL, pool=("pull_up",)),
+        "the rep zone": Case((session("legs", "mon 18:00", "leg_press 3 heavy"),), brief=HEAVY),
+        "another rep zone": Case((session("legs", "mon 18:00", "leg_press 3"),), {"pinned:0": 1}, brief=HEAVY),
         "none at the first minute of the week": Case(
             (),
             {"pinned:0": 3},
