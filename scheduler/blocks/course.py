@@ -58,7 +58,7 @@ class Course:
     behind: Mapping[str, int] = field(default_factory=dict)
     easy: frozenset[int] = frozenset()
     pain: Pain = NO_PAIN
-    """What hurts and is not cleared."""
+    """What hurts and is not cleared, and what is beyond the lifter yet."""
     cleared: Mapping[str, int] = field(default_factory=dict)
     """Exercises that hurt and are cleared, and the week whose log says so."""
     missed: Mapping[str, float] = field(default_factory=dict)
@@ -93,9 +93,10 @@ class Course:
         usual = self._usual(spec)
         staying = self._staying(spec)
         notes: list[str] = []
-        if self.pain.exercises:
+        if self.pain != NO_PAIN:
             own, now = (base_of(self.brief, spec, pain).lifter.cautions for pain in (NO_PAIN, self.pain))
             notes += notes_of(self.pain, staying, own=own, now=now)
+        if self.pain.exercises:
             # Where something hurts nobody is to come nearer to failure, and no sets are to rise.
             built = [w.path_percent for w in self.weeks if w.path_percent is not None]
             spec = replace(

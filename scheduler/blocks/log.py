@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import takewhile
 
 from scheduler.answers.replan import record_of
@@ -68,7 +68,7 @@ def log_week(
         lifts=told.lifts,
         behind=dict(told.behind),
         easy=frozenset(chosen),
-        pain=pain_of(logs),
+        pain=replace(pain_of(logs), beyond=tuple(_beyond(told.weeks))),
         cleared=_cleared(logs),
         missed=_before_missed(block, told),
         rough=ROUGH in block.method,
@@ -258,6 +258,13 @@ def _before_missed(block: Block, told: Told) -> dict[str, float]:
     totals = [_totals(instance, sessions) for sessions in (whole, *(told.done[number] for number in run))]
     # No week can ask for more than MOST_SETS, whatever a log says was done.
     return {key: min(MOST_SETS, sets_from_quarters(max(found[key] for found in totals))) for key in instance.targets}
+
+
+def _beyond(weeks: Sequence[Week]) -> Iterator[str]:
+    """Exercises with no load to lower, every set of which ended far short when they were last logged."""
+    rows, short = load_catalogue().exercises, load_catalogue().default_int("log_beyond_reps")
+    last = {e.exercise: e.reps_over for w in weeks for s in w.sessions for e in s.exercises if e.reps_over is not None}
+    return (key for key, over in sorted(last.items()) if over <= -short and rows[key].loaded_by is None)
 
 
 def _reasons(week: Week, weeks: Sequence[Week]) -> Iterator[str]:

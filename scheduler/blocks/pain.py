@@ -1,4 +1,4 @@
-"""What hurts and is not cleared: what is left out of a week for it, and what is said of it."""
+"""What the logs say to leave out, and what is said of it: what hurts and is not cleared, what is too hard yet."""
 
 from __future__ import annotations
 
@@ -15,10 +15,12 @@ from scheduler.domain.plan import Plan
 
 @dataclass(frozen=True)
 class Pain:
-    """What hurts and is not cleared: the exercises, and the cautions for where they hurt."""
+    """What hurts and is not cleared: the exercises, and the cautions for where they hurt. Besides what is beyond the
+    lifter yet: exercises whose load is the body, so that it cannot be lowered, and whose sets ended far short."""
 
     exercises: tuple[str, ...] = ()
     cautions: tuple[Caution, ...] = ()
+    beyond: tuple[str, ...] = ()
 
 
 NO_PAIN = Pain()
@@ -62,6 +64,11 @@ def notes_of(
         yield (
             "Until what hurt is cleared neither sets nor effort rise, and nothing like it comes in that has not come "
             "before, unless the week cannot do without."
+        )
+    for key in pain.beyond:
+        yield (
+            f"{load_catalogue().exercises[key].name} is left out unless the brief pins it: its sets ended far short of "
+            "their reps, and the body cannot be made lighter. What can be loaded or assisted comes before it."
         )
     for caution in pain.cautions:
         if caution in now and caution not in own:

@@ -44,7 +44,7 @@ class Before:
         shut: by kind of session, days that are shut to it, so that the week after can be as usual.
         lifts: what its loads come from; None: the brief's own lifts.
         aims: by muscle, the per cent of the path where it is not the week's own.
-        pain: what hurts and is not cleared.
+        pain: what hurts and is not cleared, and what is beyond the lifter yet.
         strange: exercises like it that have not come before: they stay away.
         missed: by muscle, where its ramp starts: the sets before sessions were missed, if the week before misses some.
     """
@@ -66,8 +66,8 @@ class Before:
 def base_of(brief: Brief, spec: WeekSpec, pain: Pain = NO_PAIN) -> Brief:
     """The week's own demands: the base brief with the week's patches, on its own dates. Raises InputError.
 
-    What hurt and is not cleared is avoided, wanted or not, unless a pin of the coach holds it, and the caution for
-    where it hurt holds, unless it speaks against a pin.
+    What is beyond the lifter yet is avoided, and what hurt and is not cleared, wanted or not, unless a pin of the coach
+    holds it; the caution for where it hurt holds, unless it speaks against a pin.
     """
     try:
         changed = patched(brief, spec.changes)
@@ -92,7 +92,7 @@ def base_of(brief: Brief, spec: WeekSpec, pain: Pain = NO_PAIN) -> Brief:
         update |= {"done": (), "not_before": None, "previous": ()}
     changed = changed.model_copy(update=update)
     pool, held = changed.exercises, pinned(changed)
-    out = [key for key in pain.exercises if key not in held]
+    out = [key for key in (*pain.exercises, *pain.beyond) if key not in held]
     cautions = [c for c in pain.cautions if not any(c in load_catalogue().exercises[key].cautions for key in held)]
     lifter = changed.lifter.model_copy(update={"cautions": tuple(dict.fromkeys((*changed.lifter.cautions, *cautions)))})
     against = {*out, *flagged(cautions)}

@@ -73,6 +73,22 @@ def test_nothing_like_a_sore_exercise_comes_in_that_has_not_come_before() -> Non
     assert squats(1) < squats(0)
 
 
+def test_what_ends_far_short_and_has_no_load_is_left_out() -> None:
+    """Loads fall with reps under target (ACSM 2009); the body has none to lower. Pull-downs come in their place."""
+    before = block()
+    assert "chin_up" in held(before, 1)
+    sessions = in_full(before, 1)
+    rows = [e for s in sessions for e in s["exercises"] if e["exercise"] == "chin_up"]
+    for short, left_out in ((2, False), (3, True)):
+        for e in rows:
+            e["reps"] = e["reps"] - short if e["reps"] > short else 0
+        found, _ = log_week(before, log_of(sessions))
+        assert ("chin_up" not in held(found, 2)) == left_out
+        assert any("far short" in note for note in found.weeks[1].notes) == left_out
+        for e in rows:
+            e["reps"] += short
+
+
 def test_what_is_like_a_sore_exercise_is_named() -> None:
     """Common practice: pain by one pull-down is looked for in the next one before it is loaded."""
     found, report = log_week(block(), log_of(hurting("lat_pulldown")))
