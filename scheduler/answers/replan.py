@@ -14,7 +14,7 @@ from typing import Any
 
 from scheduler import planning, referee
 from scheduler.answers.conflicts import explain
-from scheduler.answers.variants import Patch, patched, session_differences, spoken
+from scheduler.answers.variants import WISHES, Patch, patched, session_differences, spoken
 from scheduler.domain import wording
 from scheduler.domain.brief import Brief, DoneExercise, SessionRecord
 from scheduler.domain.errors import Fault, InputError
@@ -29,7 +29,7 @@ from scheduler.rules.not_before import NotBeforeRule
 from scheduler.rules.pinned import PinnedRule
 from scheduler.week.solver import Cancel, Limits
 
-WISHES, CHANGE = 1, 2
+CHANGE = 2
 
 
 def replan(

@@ -38,6 +38,9 @@ from scheduler.rules import SAME_WORK_FROM
 from scheduler.rules.change import exercise_sets, match_sessions
 from scheduler.week.solver import Cancel, Limits
 
+WISHES = 1
+"""The tier of the wishes, which counts what is done too."""
+
 Patch = Mapping[str, Any]
 
 
@@ -137,15 +140,20 @@ def _solve(brief: Brief, *, limits: Limits, near: Plan | None, cancel: Cancel | 
 
 
 def difference(base: Plan, other: Plan) -> Difference:
-    """What is different in another plan against a base plan."""
+    """What is different in another plan against a base plan.
+
+    Sessions that were done meanwhile are still the same sessions. But every tier after the wishes counts only what is
+    still to be planned, so those are not held against one another where more is done in one plan.
+    """
     ours, theirs = instance_of(base.brief), instance_of(other.brief)
-    before = referee.facts_of(ours, base.sessions).planned
-    after = referee.facts_of(theirs, other.sessions).planned
+    before = referee.facts_of(ours, base.sessions).sessions
+    after = referee.facts_of(theirs, other.sessions).sessions
+    alike = [s for s in before if s.done] == [s for s in after if s.done]
     return Difference(
         **_sessions(before, ours, after, theirs),
         ledger=_ledger(base, other),
         rules=tuple(_rules(base, other)),
-        tiers=_tiers(base, other),
+        tiers=tuple(tier for tier in _tiers(base, other) if alike or tier.tier == WISHES),
     )
 
 

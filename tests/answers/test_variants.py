@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, given, settings
 
+from scheduler.answers.replan import replan
 from scheduler.answers.variants import difference, patched, solve_all, what_if
 from scheduler.domain.brief import Brief
 from scheduler.domain.errors import InputError
@@ -91,6 +92,16 @@ def test_differences_are_said_in_sentences(base: Plan) -> None:
     assert [d.sentence for d in found.dropped] == [f"Pull on {s.start:%A %H:%M} is gone." for s in rest[:1]]
     assert "to 1 set" in found.contents[0].sentence
     assert found.moves == 1 + len(rest[:1]) + len(found.contents[0].dropped)
+
+
+def test_what_was_done_meanwhile_is_the_same_session(base: Plan) -> None:
+    first, second = base.sessions[:2]
+    rest = replan(base, done=[f"{first.start:%a}"], missed=[f"{second.start:%a}"]).plan
+    found = difference(base, rest)
+    gone = {d.start for d in found.dropped}
+    assert first.start not in gone
+    assert first.start not in {m.from_start for m in found.moved}
+    assert {tier.name for tier in found.tiers} == {"wishes"}
 
 
 @settings(max_examples=20, derandomize=True, deadline=None, database=None, suppress_health_check=list(HealthCheck))
