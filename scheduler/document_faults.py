@@ -20,8 +20,8 @@ _SHOWN_CHARACTERS = 60
 
 # Beginning of a pydantic error type -> what was expected, and advice. The first that fits counts.
 _EXPECTED: tuple[tuple[str, str, str], ...] = (
-    ("int_", "a whole number", "Write it in digits, like 3."),
-    ("float_", "a number", "Write it in digits, like 2.5."),
+    ("int_", "a whole number", "Write it in digits without quotes, like 3."),
+    ("float_", "a number", "Write it in digits without quotes, like 2.5."),
     ("bool_", "true or false", "Write true or false, without quotes."),
     ("string_type", "text", "Put it in quotes."),
     ("string_unicode", "text", "Remove the characters that are no text."),
