@@ -58,12 +58,19 @@ def parsed(raw: bytes, media_type: str = JSON) -> dict[str, Any]:
         raise unusable(error) from None
 
 
-def model_of(model: type[Model], data: Mapping[str, Any]) -> Model:
-    """The model that a document makes. Raises Problem."""
+def model_of(
+    model: type[Model], data: Mapping[str, Any], *, document: Mapping[str, Any] | None = None, around: str = ""
+) -> Model:
+    """The model that some data make. Raises Problem.
+
+    Args:
+        document: what the client sent, where that is only a part of the data.
+        around: the dotted path to that part.
+    """
     try:
         return validate(model, dict(data))
     except InputError as error:
-        raise unusable(error, data) from None
+        raise unusable(error, data if document is None else document, around=around) from None
 
 
 def apart_from_brief(data: Mapping[str, Any]) -> dict[str, Any]:

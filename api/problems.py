@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from scheduler.domain.errors import Fault, InputError
@@ -81,16 +81,19 @@ class Problem(Exception):  # noqa: N818, problem details is what the standard ca
         return document | ({"faults": [dict(fault) for fault in self.faults]} if self.faults else {})
 
 
-def unusable(error: InputError, document: object = None, *, inside: str = "") -> Problem:
+def unusable(error: InputError, document: object = None, *, inside: str = "", around: str = "") -> Problem:
     """The problem of a document with faults.
 
     Args:
         document: what the client sent; JSON pointers (RFC 6901) are found in it.
         inside: pointer of the part that the faults' paths begin in.
+        around: dotted path to what the client sent, where that was put into a document of ours: faults are told from
+            there on.
     """
     part = _at(document, inside)
-    faults = tuple(_fault(fault, part, inside) for fault in error.faults)
-    return Problem("cannot-be-used", str(error.faults[0]) if error.faults else "It cannot be used.", faults)
+    found = [replace(fault, path=fault.path.removeprefix(around).removeprefix(".")) for fault in error.faults]
+    faults = tuple(_fault(fault, part, inside) for fault in found)
+    return Problem("cannot-be-used", str(found[0]) if found else "It cannot be used.", faults)
 
 
 def _fault(fault: Fault, document: object, inside: str) -> Mapping[str, str]:

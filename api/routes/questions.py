@@ -56,12 +56,14 @@ def _add_question(kind: str, model: type[Frozen]) -> None:
         request: Request, plan_id: Id, caller: Writer, service: Served, effort: EffortAsked
     ) -> Response:
         def prepared(document: Document) -> NewJob:
+            sent = document.data
             bare = document.media_type == MERGE_PATCH
-            data = {"patches": {WHOLE_PATCH: document.data}} if bare else document.data
-            question = model_of(model, data)
+            around = f"patches.{WHOLE_PATCH}" if bare else ""
+            data = {"patches": {WHOLE_PATCH: sent}} if bare else sent
+            question = model_of(model, data, document=sent, around=around)
             plan = _ended_plan(service, caller, plan_id)
             brief = Brief.model_validate(json.loads(plan.request)["brief"])
-            return _job(kind, question, brief, data, effort, plan=plan)
+            return _job(kind, question, brief, sent, effort, plan=plan, around=around)
 
         return await begin(service, caller, request, types, prepared)
 
@@ -100,8 +102,10 @@ def _add_question(kind: str, model: type[Frozen]) -> None:
     )
 
 
-def _job(kind: str, question: Frozen, brief: Brief, data: Any, effort: Effort, *, plan: Job | None = None) -> NewJob:
-    """A question that can be asked, as work. Raises Problem."""
+def _job(
+    kind: str, question: Frozen, brief: Brief, data: Any, effort: Effort, *, plan: Job | None = None, around: str = ""
+) -> NewJob:
+    """A question that can be asked, as work; ``around`` is the path to what was sent of it. Raises Problem."""
 
     def base() -> Plan:
         assert plan is not None
@@ -110,7 +114,7 @@ def _job(kind: str, question: Frozen, brief: Brief, data: Any, effort: Effort, *
     try:
         ready = settled(kind, question, brief, base)
     except InputError as error:
-        raise unusable(error, data) from None
+        raise unusable(error, data, around=around) from None
     asked = {"brief": brief.model_dump(mode="json"), "question": ready, "seconds": effort.seconds, "seed": effort.seed}
     return NewJob(kind, brief.lifter.name, json.dumps(asked), plan_id=plan.id if plan else None)
 
