@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import binascii
+import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, TypeVar
@@ -54,8 +55,16 @@ def parsed(raw: bytes, media_type: str = JSON) -> dict[str, Any]:
     except InputError as error:
         fault = error.faults[0]
         if fault.path == "body.json":
-            error = InputError.single("body", fault.problem, fault.advice)
-        raise unusable(error) from None
+            raise unusable(InputError.single("body", fault.problem, fault.advice)) from None
+        raise unusable(error, None if media_type == YAML else _loosely(raw)) from None
+
+
+def _loosely(raw: bytes) -> object:
+    """A JSON text as far as it can be read, in which the place of a fault is found."""
+    try:
+        return json.loads(raw, parse_int=str, parse_float=str, parse_constant=str)
+    except (ValueError, RecursionError):
+        return None
 
 
 def model_of(

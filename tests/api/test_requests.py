@@ -138,6 +138,25 @@ def test_faults_of_a_part_point_into_the_whole() -> None:
     ]
 
 
+@pytest.mark.parametrize(
+    ("body", "place"),
+    [
+        (b'{"week": {"start": 1}, "week": 2}', {"pointer": "#/week"}),
+        (b'{"goals": {"a.b": {"aim": NaN}}}', {"pointer": "#/goals/a.b/aim"}),
+        (b'{"busy": [0, 9999999999999999999999]}', {"pointer": "#/busy/1"}),
+        (b'{"title": "a\\u0000b"}', {"pointer": "#/title"}),
+        (b'{"title": "\\q"}', {"place": "line 1, column 12"}),
+        (b'{"title": ', {"place": "line 1, column 11"}),
+        (b"[]", {"place": "body"}),
+        (b'{"title": 1, "body": 2', {"place": "line 1, column 23"}),
+    ],
+)
+def test_a_value_that_cannot_be_read_is_told_at_its_place(client: TestClient, body: bytes, place: Any) -> None:
+    answer = client.post("/v1/plans", content=body, headers={"Content-Type": "application/json"})
+    (fault,) = answer.json()["faults"]
+    assert (answer.status_code, {name: fault[name] for name in fault if name in ("pointer", "place")}) == (422, place)
+
+
 def test_sorts_of_problems_are_steady() -> None:
     """Clients hold on to types: one that is taken away or gets another status breaks them."""
     assert {name: sort.status for name, sort in SORTS.items()} == {
