@@ -69,7 +69,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app.state.service = service
     for module in (plans, questions, checks, batches, blocks, catalogue, system, page):
         app.include_router(module.router)
-    app.openapi = lambda: openapi.document(app)  # type: ignore[method-assign]
+    app.openapi = lambda: openapi.document(app, most_seconds=settings.most_solve_seconds)  # type: ignore[method-assign]
     _add_problems(app)
     _add_middleware(app, service)
     return app

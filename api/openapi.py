@@ -154,8 +154,8 @@ def _problems(names: Sequence[str]) -> dict[int | str, dict[str, Any]]:
     return found
 
 
-def document(app: FastAPI) -> dict[str, Any]:
-    """The whole document, made once."""
+def document(app: FastAPI, *, most_seconds: float) -> dict[str, Any]:
+    """The whole document, made once; ``most_seconds`` is what this server gives to a search."""
     if app.openapi_schema is None:
         made = get_openapi(
             title=app.title,
@@ -173,6 +173,7 @@ def document(app: FastAPI) -> dict[str, Any]:
             schemas.update(_input_schemas(name, model))
         schemas.update(schemas["ProblemDocument"].pop("$defs", {}))
         _give_examples(made)
+        _limit_seconds(made, most_seconds)
         app.openapi_schema = made
     return app.openapi_schema
 
@@ -209,6 +210,15 @@ def _renamed(schema: Any) -> Any:
             for key, value in schema.items()
         }
     return [_renamed(item) for item in schema] if isinstance(schema, list) else schema
+
+
+def _limit_seconds(made: Mapping[str, Any], most: float) -> None:
+    """The limit is a setting, which the routes do not know when they are made."""
+    for path in made["paths"].values():
+        for operation in path.values():
+            for parameter in operation.get("parameters", ()):
+                if parameter["name"] == "seconds":
+                    parameter["schema"]["anyOf"][0]["maximum"] = most
 
 
 def _give_examples(made: dict[str, Any]) -> None:

@@ -96,6 +96,12 @@ def unusable(error: InputError, document: object = None, *, inside: str = "", ar
     return Problem("cannot-be-used", str(found[0]) if found else "It cannot be used.", faults)
 
 
+def unfit_parameter(place: str, problem: str, advice: str) -> Problem:
+    """The problem of a request whose parameter cannot be taken, a place being ``query seconds``."""
+    fault = {"place": place, "problem": problem, "advice": advice}
+    return Problem("cannot-be-used", f"{place}: {problem}. {advice}", (fault,))
+
+
 def _fault(fault: Fault, document: object, inside: str) -> Mapping[str, str]:
     place = pointer(fault.path, document)
     words = {"problem": fault.problem, "advice": fault.advice}

@@ -310,3 +310,24 @@ def test_erasing(client: TestClient, brief: dict[str, Any]) -> None:
     assert client.post("/v1/erasures", json={"client": "client 99", "everything": True}).status_code == 400
     assert client.post("/v1/erasures", json={"client": "client 99"}).json() == {"erased": 1}
     assert client.get(path).status_code == 404
+
+
+def test_seconds_beyond_the_limit_are_refused_as_the_document_says(start: Start, brief: dict[str, Any]) -> None:
+    client = start(most_solve_seconds=120)
+    operations = client.get("/v1/openapi.json").json()["paths"]
+    limits = [
+        parameter["schema"]["anyOf"][0]["maximum"]
+        for path in operations.values()
+        for operation in path.values()
+        for parameter in operation.get("parameters", ())
+        if parameter["name"] == "seconds"
+    ]
+    assert len(limits) > 10
+    assert set(limits) == {120}
+    for path, body in (("/v1/plans", brief), ("/v1/blocks", {"brief": brief})):
+        for seconds in ("120.5", "1e9", "inf", "0", "-1", "nan"):
+            answer = client.post(path, params={"seconds": seconds}, json=body)
+            assert (answer.status_code, answer.json()["faults"][0]["place"]) == (422, "query seconds"), seconds
+        answer = client.post(path, params={"seconds": "120"}, json=body)
+        assert answer.status_code == 202
+        client.delete(answer.headers["location"])
