@@ -71,10 +71,10 @@ def events() -> dict[int | str, dict[str, Any]]:
     return found
 
 
-def takes_text(**content: Mapping[str, Any]) -> dict[str, Any]:
+def takes_text(*headers: Mapping[str, Any], **content: Mapping[str, Any]) -> dict[str, Any]:
     """A request body that is no JSON document: media type (``/`` as ``__``) to schema."""
     found = {kind.replace("__", "/").replace("_", "-"): {"schema": dict(schema)} for kind, schema in content.items()}
-    return {"requestBody": {"required": True, "content": found}}
+    return {"requestBody": {"required": True, "content": found}, "parameters": [dict(header) for header in headers]}
 
 
 def answers(

@@ -12,7 +12,7 @@ from starlette.responses import JSONResponse, Response, StreamingResponse
 
 from api.access import Caller, Reader, Served, Writer
 from api.documents import JSON, NDJSON, brief_in, parsed
-from api.openapi import answers, takes_text
+from api.openapi import IDEMPOTENCY, answers, takes_text
 from api.preferences import chosen_type
 from api.problems import Problem
 from api.representations import BATCHES, document_of, head_of, plan_head
@@ -29,7 +29,8 @@ _LOOK_SECONDS = 0.3
 @router.post(
     "",
     openapi_extra=takes_text(
-        application__x_ndjson={"contentMediaType": "application/x-ndjson", "description": "A brief in JSON a line."}
+        IDEMPOTENCY,
+        application__x_ndjson={"contentMediaType": "application/x-ndjson", "description": "A brief in JSON a line."},
     ),
     responses=answers(None, NDJSON, reads_body=True, takes_work=True, location=True),
 )

@@ -331,3 +331,14 @@ def test_seconds_beyond_the_limit_are_refused_as_the_document_says(start: Start,
         answer = client.post(path, params={"seconds": "120"}, json=body)
         assert answer.status_code == 202
         client.delete(answer.headers["location"])
+
+
+def test_every_request_that_begins_something_lists_its_idempotency_key(client: TestClient) -> None:
+    keeps_nothing = {"/v1/busy-times", "/v1/erasures"}
+    unlisted = {
+        path
+        for path, operations in client.get("/v1/openapi.json").json()["paths"].items()
+        if "post" in operations
+        and "Idempotency-Key" not in {parameter["name"] for parameter in operations["post"].get("parameters", ())}
+    }
+    assert unlisted == keeps_nothing
