@@ -23,6 +23,8 @@ from scheduler.domain.errors import Fault, InputError
 
 JSON, YAML, MERGE_PATCH = "application/json", "application/yaml", "application/merge-patch+json"
 NDJSON, CALENDAR = "application/x-ndjson", "text/calendar"
+IDENTITY = "identity"
+"""The content coding of a body that is not coded."""
 Model = TypeVar("Model", bound=BaseModel)
 
 
@@ -35,11 +37,15 @@ class Document:
 
 
 async def read_raw(request: Request, *types: str) -> tuple[str, bytes]:
-    """Media type and body of a request. Raises Problem for another type than those."""
+    """Media type and body of a request. Raises Problem for another type than those, and for a body that is coded."""
     media_type = request.headers.get("content-type", "").partition(";")[0].strip().lower()
     if media_type not in types:
         shown = f"{media_type[:60]!r} came" if media_type else "no Content-Type came"
         raise Problem("media-type", f"{shown}; read here: {', '.join(types)}.", headers={"Accept": ", ".join(types)})
+    codings = ", ".join(request.headers.getlist("content-encoding")).strip().lower()
+    if codings not in {"", IDENTITY}:
+        detail = f"{codings[:60]!r} came; bodies are read as they are ({IDENTITY})."
+        raise Problem("content-coding", detail, headers={"Accept-Encoding": IDENTITY})  # RFC 9110 section 15.5.16
     return media_type, await request.body()
 
 

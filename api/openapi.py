@@ -139,7 +139,7 @@ _EVERYWHERE = (
     *("not-recognised", "not-allowed", "not-found", "wrong-host", "cannot-be-used"),
     *("too-many-requests", "internal", "unavailable"),
 )
-_BODY = ("too-slow", "too-large", "media-type")
+_BODY = ("too-slow", "too-large", "media-type", "content-coding")
 
 
 def _problems(names: Sequence[str]) -> dict[int | str, dict[str, Any]]:

@@ -39,6 +39,7 @@ SORTS = {
         Sort("too-much-stored", 409, "As much is stored as may be", "Erase what is no longer needed."),
         Sort("too-large", 413, "The request is too large", "Send less; the detail names the limit."),
         Sort("media-type", 415, "The body is of another type than is read here", "Send a type that the detail names."),
+        Sort("content-coding", 415, "The body is coded as is not read here", "Send it without Content-Encoding."),
         Sort("wrong-host", 421, "The server is not called by this name", "Call it by a name of its own."),
         Sort(
             "cannot-be-used",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import json
 import logging
 from typing import Any
@@ -172,6 +173,7 @@ def test_sorts_of_problems_are_steady() -> None:
         "too-much-stored": 409,
         "too-large": 413,
         "media-type": 415,
+        "content-coding": 415,
         "wrong-host": 421,
         "cannot-be-used": 422,
         "key-used-otherwise": 422,
@@ -342,3 +344,16 @@ def test_every_request_that_begins_something_lists_its_idempotency_key(client: T
         and "Idempotency-Key" not in {parameter["name"] for parameter in operations["post"].get("parameters", ())}
     }
     assert unlisted == keeps_nothing
+
+
+@pytest.mark.parametrize("coding", ["gzip", "br, gzip"])
+def test_a_body_that_is_coded_is_refused(client: TestClient, brief: dict[str, Any], coding: str) -> None:
+    """RFC 9110 section 15.5.16: the answer names the codings that are taken."""
+    headers = {"Content-Type": "application/json", "Content-Encoding": coding}
+    answer = client.post("/v1/plans", content=gzip.compress(json.dumps(brief).encode()), headers=headers)
+    assert (answer.status_code, answer.json()["type"]) == (415, "/problems/content-coding")
+    assert coding in answer.json()["detail"]
+    assert answer.headers["accept-encoding"] == "identity"
+    plain = client.post("/v1/plans", json=brief, headers={"Content-Encoding": "identity"})
+    assert plain.status_code == 202
+    client.delete(plain.headers["location"])
