@@ -30,7 +30,7 @@ SORTS = {
         Sort("bad-request", 400, "The request cannot be read", "Correct what the detail names."),
         Sort("not-recognised", 401, "No valid key came with the request", "Send Authorization: Bearer and your key."),
         Sort("not-allowed", 403, "The key does not allow this", "Use a key that has the scope the detail names."),
-        Sort("not-found", 404, "There is nothing here for this key", "Check the address; it may have been erased."),
+        Sort("not-found", 404, "There is nothing here", "Check the address; what stood there may have been erased."),
         Sort("method-not-allowed", 405, "The method is not allowed here", "Use a method that Allow names."),
         Sort("not-acceptable", 406, "No such form is offered", "Accept one of the types that the detail names."),
         Sort("too-slow", 408, "The request came in too slowly", "Send it again."),
@@ -65,6 +65,8 @@ class Problem(Exception):  # noqa: N818, problem details is what the standard ca
     detail: str
     faults: tuple[Mapping[str, str], ...] = ()
     headers: Mapping[str, str] = field(default_factory=dict)
+    advice: str = ""
+    """What to try here; left out: what its sort says."""
 
     @property
     def sort(self) -> Sort:
@@ -77,7 +79,7 @@ class Problem(Exception):  # noqa: N818, problem details is what the standard ca
             "title": sort.title,
             "status": sort.status,
             "detail": self.detail,
-            "advice": sort.advice,
+            "advice": self.advice or sort.advice,
         }
         return document | ({"faults": [dict(fault) for fault in self.faults]} if self.faults else {})
 

@@ -15,6 +15,7 @@ from api.resources import BlockHead, PlanHead
 from api.store import BLOCK, LOG, PLAN, Job, State
 
 PLANS, BLOCKS, ANSWERS, BATCHES = "/v1/plans", "/v1/blocks", "/v1/answers", "/v1/batches"
+ID_PATTERN = "^[0-9a-f]{32}$"
 _ROOTS = {PLAN: PLANS, BLOCK: BLOCKS}
 
 

@@ -15,14 +15,14 @@ from api.documents import JSON, NDJSON, brief_in, parsed
 from api.openapi import IDEMPOTENCY, answers, takes_text
 from api.preferences import chosen_type
 from api.problems import Problem
-from api.representations import BATCHES, document_of, head_of, plan_head
+from api.representations import BATCHES, ID_PATTERN, document_of, head_of, plan_head
 from api.resources import Batch
 from api.routes.working import Effort, EffortAsked, take_in
 from api.service import Service
 from api.store import PLAN, Job, NewJob, State
 
 router = APIRouter(prefix=BATCHES, tags=["batches"])
-BatchId = Annotated[str, Path(pattern="^[0-9a-f]{32}$", description="A batch's id.")]
+BatchId = Annotated[str, Path(pattern=ID_PATTERN, description="A batch's id.")]
 _LOOK_SECONDS = 0.3
 
 

@@ -15,7 +15,7 @@ from api.events import stream
 from api.openapi import IDEMPOTENCY, LAST_EVENT, PREFER, answers, created, events, takes
 from api.problems import Problem, unusable
 from api.questions import OF_BRIEF, QUESTIONS, settled
-from api.representations import ANSWERS, PLANS, finished, json_answer
+from api.representations import ANSWERS, ID_PATTERN, PLANS, finished, json_answer
 from api.resources import (
     AlternativesAnswer,
     AnswerHead,
@@ -36,7 +36,7 @@ from scheduler.domain.plan import Plan
 from scheduler.domain.units import Frozen
 
 router = APIRouter(tags=["questions"])
-AnswerId = Annotated[str, Path(pattern="^[0-9a-f]{32}$", description="An answer's id.")]
+AnswerId = Annotated[str, Path(pattern=ID_PATTERN, description="An answer's id.")]
 _ANSWERS: dict[str, type[AnswerHead]] = {
     "why": WhyAnswer,
     "why-not": WhyNotAnswer,

@@ -357,3 +357,39 @@ def test_a_body_that_is_coded_is_refused(client: TestClient, brief: dict[str, An
     plain = client.post("/v1/plans", json=brief, headers={"Content-Encoding": "identity"})
     assert plain.status_code == 202
     client.delete(plain.headers["location"])
+
+
+@pytest.mark.parametrize(
+    ("path", "detail", "advice"),
+    [
+        ("/nowhere", "No route has this address.", "stand in /v1/openapi.json"),
+        ("/v1/plans/zzz", '"zzz" is no id.', "32 characters, 0 to 9 and a to f"),
+        ("/v1/demo-briefs/No!", '"No!" is no name of anything here.', "small letters, digits and _"),
+        (f"/v1/plans/{'0' * 32}", "There is no such plan.", "may have been erased"),
+    ],
+)
+def test_what_is_not_there_is_said_for_a_person(client: TestClient, path: str, detail: str, advice: str) -> None:
+    problem = client.get(path).json()
+    assert (problem["title"], problem["detail"]) == ("There is nothing here", detail)
+    assert advice in problem["advice"]
+
+
+@pytest.mark.parametrize(
+    ("query", "problem"),
+    [
+        ("limit=0", '"0" is too small: at least 1'),
+        ("limit=x", 'expected a whole number, got "x"'),
+        ("before=zzz", '"zzz" is no id'),
+    ],
+)
+def test_parameters_are_told_for_a_person(client: TestClient, query: str, problem: str) -> None:
+    (fault,) = client.get(f"/v1/plans?{query}").json()["faults"]
+    assert fault["problem"] == problem
+    assert fault["place"] == f"query {query.partition('=')[0]}"
+    missing = client.post("/v1/busy-times", content=b"", headers={"Content-Type": "text/calendar"}).json()["faults"][0]
+    assert (missing["place"], missing["problem"], missing["advice"]) == ("query start", "it is missing", "Add it.")
+
+
+def test_everything_is_erased_only_by_true(client: TestClient) -> None:
+    (fault,) = client.post("/v1/erasures", json={"everything": False}).json()["faults"]
+    assert (fault["problem"], fault["advice"]) == ("expected true, got false", "Write true, or leave the field out.")
