@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 from collections.abc import Sequence
 from typing import Any
@@ -23,6 +24,11 @@ def path_of(job: Job) -> str:
     return f"{_ROOTS.get(job.kind, ANSWERS)}/{job.id}"
 
 
+def _instant(moment: dt.datetime) -> str:
+    """A moment in UTC by RFC 3339, ending in Z as the models write it, so that lists and resources agree."""
+    return moment.isoformat().replace("+00:00", "Z")
+
+
 def head_of(job: Job) -> dict[str, Any]:
     """The fields that plans and answers share, as JSON data."""
     path = path_of(job)
@@ -36,9 +42,9 @@ def head_of(job: Job) -> dict[str, Any]:
         "id": job.id,
         "state": job.state,
         "client": job.client,
-        "created_at": job.created_at.isoformat(),
-        "started_at": job.started_at and job.started_at.isoformat(),
-        "ended_at": job.ended_at and job.ended_at.isoformat(),
+        "created_at": _instant(job.created_at),
+        "started_at": job.started_at and _instant(job.started_at),
+        "ended_at": job.ended_at and _instant(job.ended_at),
         "progress": job.progress and json.loads(job.progress),
         "line": job.line,
         "links": links,

@@ -263,3 +263,12 @@ def test_calendars_may_be_inline(client: TestClient) -> None:
     assert broken.json()["faults"][0]["pointer"] == "#/calendars/0"
     elsewhere = client.post("/v1/plans", json=plain | {"calendars": ["../../etc/passwd"]})
     assert elsewhere.status_code == 422
+
+
+def test_moments_have_one_form_in_resources_and_lists(client: TestClient, brief: dict[str, Any]) -> None:
+    """RFC 3339 with Z, everywhere."""
+    found = client.post("/v1/plans", json=brief, headers=WAIT).json()
+    (listed,) = client.get("/v1/plans", params={"limit": 1}).json()["plans"]
+    for name in ("created_at", "started_at", "ended_at"):
+        assert found[name] == listed[name]
+        assert found[name].endswith("Z")
