@@ -51,6 +51,11 @@ def head_of(job: Job) -> dict[str, Any]:
     }
 
 
+def listed_of(job: Job) -> dict[str, Any]:
+    """The fields of a plan or a block in a list, as JSON data."""
+    return head_of(job) | {"status": job.status, "title": job.title, "week": job.week and job.week.isoformat()}
+
+
 def next_page(path: str, jobs: Sequence[Job], limit: int, client: str | None) -> str | None:
     """Where the older ones are, where there are more than were asked for."""
     if len(jobs) <= limit:
@@ -60,19 +65,18 @@ def next_page(path: str, jobs: Sequence[Job], limit: int, client: str | None) ->
 
 
 def plan_head(job: Job) -> PlanHead:
-    return PlanHead.model_validate(head_of(job) | {"status": job.status})
+    return PlanHead.model_validate(listed_of(job))
 
 
 def block_head(job: Job) -> BlockHead:
-    return BlockHead.model_validate(head_of(job) | {"status": job.status})
+    return BlockHead.model_validate(listed_of(job))
 
 
 def document_of(job: Job) -> bytes:
     """The whole resource as JSON."""
-    head = head_of(job)
+    head = listed_of(job) if job.kind in _ROOTS else head_of(job)
     if job.kind in _ROOTS:
         parts = {job.kind: job.answer, "explanation": job.explanation, "problem": job.problem}
-        head["status"] = job.status
     else:
         parts = {"answer": job.answer, "problem": job.problem}
         head["question"] = job.kind

@@ -15,7 +15,7 @@ from api.documents import JSON, NDJSON, brief_in, parsed
 from api.openapi import IDEMPOTENCY, answers, takes_text
 from api.preferences import chosen_type
 from api.problems import Problem
-from api.representations import BATCHES, ID_PATTERN, document_of, head_of, plan_head
+from api.representations import BATCHES, ID_PATTERN, document_of, listed_of, plan_head
 from api.resources import Batch
 from api.routes.working import Effort, EffortAsked, take_in
 from api.service import Service
@@ -59,7 +59,7 @@ def _job(number: int, line: bytes, effort: Effort) -> NewJob:
     except Problem as problem:
         return NewJob(PLAN, "", "{}", line=number, problem=json.dumps(problem.document()))
     asked = {"brief": brief.model_dump(mode="json"), "seconds": effort.seconds, "seed": effort.seed}
-    return NewJob(PLAN, brief.lifter.name, json.dumps(asked), line=number)
+    return NewJob.of(PLAN, brief, json.dumps(asked), line=number)
 
 
 @router.get("/{batch_id}", responses=answers(Batch, NDJSON))
@@ -68,7 +68,7 @@ async def get_batch(request: Request, batch_id: BatchId, caller: Reader, service
     jobs = await _found(service, caller, batch_id)
     if chosen_type(request, [JSON, NDJSON]) == NDJSON:
         return _stream(service, caller, batch_id, {})
-    return JSONResponse({"id": batch_id, "plans": [head_of(job) | {"status": job.status} for job in jobs]})
+    return JSONResponse({"id": batch_id, "plans": [listed_of(job) for job in jobs]})
 
 
 @router.delete("/{batch_id}", responses=answers(Batch))

@@ -60,7 +60,7 @@ async def post_block(request: Request, caller: Writer, service: Served, effort: 
             "seconds": effort.seconds,
             "seed": effort.seed,
         }
-        return NewJob(BLOCK, brief.lifter.name, json.dumps(asked))
+        return NewJob.of(BLOCK, brief, json.dumps(asked))
 
     return await begin(service, caller, request, (JSON, YAML), prepared)
 
@@ -143,7 +143,7 @@ async def log_week(
             "seconds": effort.seconds,
             "seed": effort.seed,
         }
-        return NewJob(LOG, block.brief.lifter.name, json.dumps(asked), plan_id=block_id)
+        return NewJob.of(LOG, block.brief, json.dumps(asked), plan_id=block_id)
 
     return await begin(service, caller, request, (JSON, YAML), prepared)
 

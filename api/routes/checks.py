@@ -60,7 +60,7 @@ async def check_plan(request: Request, caller: Writer, service: Served) -> Respo
             raise unusable(error, whole) from None
         asked = json.dumps({"brief": brief.model_dump(mode="json"), "seconds": 0.0})
         status = HOLDS if report.holds else BREAKS
-        return [NewJob(PLAN, brief.lifter.name, asked, answer=report.plan.model_dump_json(), status=status)]
+        return [NewJob.of(PLAN, brief, asked, answer=report.plan.model_dump_json(), status=status)]
 
     accepted = await take_in(service, caller, request, (JSON, YAML), refereed, work=False)
     job = accepted.jobs[0]

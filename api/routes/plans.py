@@ -44,7 +44,7 @@ async def post_plan(request: Request, caller: Writer, service: Served, effort: E
     def prepared(document: Document) -> NewJob:
         brief = brief_in(document.data)
         asked = {"brief": brief.model_dump(mode="json"), "seconds": effort.seconds, "seed": effort.seed}
-        return NewJob(PLAN, brief.lifter.name, json.dumps(asked))
+        return NewJob.of(PLAN, brief, json.dumps(asked))
 
     return await begin(service, caller, request, (JSON, YAML), prepared)
 

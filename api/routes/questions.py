@@ -116,7 +116,7 @@ def _job(
     except InputError as error:
         raise unusable(error, data, around=around) from None
     asked = {"brief": brief.model_dump(mode="json"), "question": ready, "seconds": effort.seconds, "seed": effort.seed}
-    return NewJob(kind, brief.lifter.name, json.dumps(asked), plan_id=plan.id if plan else None)
+    return NewJob.of(kind, brief, json.dumps(asked), plan_id=plan.id if plan else None)
 
 
 def _ended_plan(service: Service, caller: Caller, plan_id: str) -> Job:

@@ -272,3 +272,19 @@ def test_moments_have_one_form_in_resources_and_lists(client: TestClient, brief:
     for name in ("created_at", "started_at", "ended_at"):
         assert found[name] == listed[name]
         assert found[name].endswith("Z")
+
+
+def test_lists_say_title_and_week(client: TestClient, brief: dict[str, Any]) -> None:
+    named = brief | {"title": "Nora, week of the choir"}
+    found = client.post("/v1/plans", json=named, headers=WAIT).json()
+    (listed,) = client.get("/v1/plans", params={"limit": 1}).json()["plans"]
+    shown = {"title": "Nora, week of the choir", "week": brief["week"]["start"]}
+    assert {name: listed[name] for name in shown} == shown
+    assert {name: found[name] for name in shown} == shown
+    block = client.post("/v1/blocks", json={"brief": named, "block": {"weeks": 1, "easy_weeks": 0}})
+    (listed,) = client.get("/v1/blocks", params={"limit": 1}).json()["blocks"]
+    assert {name: listed[name] for name in shown} == shown
+    client.delete(block.headers["location"])
+    lines = client.post("/v1/batches", content="{}", headers={"Content-Type": "application/x-ndjson"})
+    (line,) = client.get(lines.headers["location"]).json()["plans"]
+    assert (line["title"], line["week"]) == (None, None)
