@@ -11,6 +11,7 @@ import time
 from pathlib import Path
 from typing import Any
 
+import pytest
 from icalendar import Calendar
 from starlette.testclient import TestClient
 
@@ -288,3 +289,21 @@ def test_lists_say_title_and_week(client: TestClient, brief: dict[str, Any]) -> 
     lines = client.post("/v1/batches", content="{}", headers={"Content-Type": "application/x-ndjson"})
     (line,) = client.get(lines.headers["location"]).json()["plans"]
     assert (line["title"], line["week"]) == (None, None)
+
+
+@pytest.mark.parametrize(
+    ("title", "plain", "whole"),
+    [
+        ("Choir and back", "Choir and back", "Choir%20and%20back"),
+        ("Rücken: 背", "R_cken _", "R%C3%BCcken%20%E8%83%8C"),
+        ('../a"b\r\nSet-Cookie: c', "a b Set-Cookie c", "a%20b%20Set-Cookie%20c"),
+        ("", "week", "week"),
+    ],
+)
+def test_a_file_is_named_after_its_title(
+    client: TestClient, brief: dict[str, Any], title: str, plain: str, whole: str
+) -> None:
+    """RFC 6266 section 4.3, with the encoding of RFC 8187 section 3.2."""
+    path = client.post("/v1/plans", json=brief | {"title": title}, headers=WAIT).headers["location"]
+    found = client.get(path, headers={"Accept": "text/calendar"}).headers["content-disposition"]
+    assert found == f"inline; filename=\"{plain}.ics\"; filename*=UTF-8''{whole}.ics"
