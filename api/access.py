@@ -60,7 +60,7 @@ def may(scope: Scope) -> Callable[..., Coroutine[Any, Any, Caller]]:
             seconds = math.ceil(wait)
             raise Problem(
                 "too-many-requests",
-                f"{service.settings.requests_per_minute} a minute are allowed.",
+                f"{service.settings.requests_per_minute} a minute are allowed, {service.rates.at_once} at once.",
                 headers={"Retry-After": str(seconds)},
             )
         if scope not in caller.scopes:

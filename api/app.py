@@ -23,15 +23,17 @@ from api import openapi
 from api.logs import REQUEST_ID
 from api.middleware import BodyLimits, Envelope
 from api.problems import MEDIA_TYPE, Problem
-from api.representations import BATCHES
+from api.representations import BATCHES, ID_PATTERN
 from api.routes import batches, blocks, catalogue, checks, page, plans, questions, system
 from api.service import Service
 from api.settings import Settings
 from api.store import StoreUnavailable
+from scheduler.document_faults import complaint, shown
 from scheduler.domain.errors import InputError
 from scheduler.planning import program_version
 
 _log = logging.getLogger(__name__)
+_ADDRESSES = "The addresses that there are stand in /v1/openapi.json."
 _DESCRIPTION = """\
 Turns training intent into a real week of strength sessions, proved best, and defends every choice in it.
 
@@ -69,7 +71,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app.state.service = service
     for module in (plans, questions, checks, batches, blocks, catalogue, system, page):
         app.include_router(module.router)
-    app.openapi = lambda: openapi.document(app)  # type: ignore[method-assign]
+    app.openapi = lambda: openapi.document(app, most_seconds=settings.most_solve_seconds)  # type: ignore[method-assign]
     _add_problems(app)
     _add_middleware(app, service)
     return app
@@ -110,6 +112,20 @@ def _methods(app: FastAPI, path: str) -> set[str]:
     return found | ({"HEAD"} if "GET" in found else set())
 
 
+def _of_parameter(detail: Any) -> tuple[str, str]:
+    """Problem and advice for a parameter in the path or the query."""
+    if detail["type"] == "missing":
+        return "it is missing", "Add it."
+    if detail["type"] == "string_pattern_mismatch":
+        if detail["ctx"]["pattern"] == ID_PATTERN:
+            return (
+                f"{shown(detail['input'])} is no id",
+                "An id is 32 characters, 0 to 9 and a to f; a link has it.",
+            )
+        return f"{shown(detail['input'])} is no name of anything here", "Names are small letters, digits and _."
+    return complaint(str(detail["loc"][-1]), detail)
+
+
 def _add_problems(app: FastAPI) -> None:
     """Every error leaves as problem details."""
 
@@ -126,18 +142,17 @@ def _add_problems(app: FastAPI) -> None:
         return answer(problem_of(error))
 
     async def parameters(_request: Request, error: RequestValidationError) -> JSONResponse:
-        if all(detail["loc"][0] == "path" for detail in error.errors()):
-            # What cannot be a name or a number of anything here is the address of nothing.
-            why = "; ".join(str(detail["msg"]) for detail in error.errors())
-            return answer(Problem("not-found", f"Nothing has this address. {why}."))
         faults = tuple(
             {
                 "place": " ".join(str(part) for part in detail["loc"]),
-                "problem": str(detail["msg"]),
-                "advice": "Add it." if detail["type"] == "missing" else "Correct it, or leave it out.",
+                **dict(zip(("problem", "advice"), _of_parameter(detail), strict=True)),
             }
             for detail in error.errors()
         )
+        if all(detail["loc"][0] == "path" for detail in error.errors()):
+            # What cannot be a name or a number of anything here is the address of nothing.
+            why = " ".join(f"{fault['problem']}." for fault in faults)
+            return answer(Problem("not-found", why, advice=faults[0]["advice"]))
         names = ", ".join(str(detail["loc"][-1]) for detail in error.errors())
         return answer(Problem("cannot-be-used", f"Of the request's parameters: {names}.", faults))
 
@@ -149,7 +164,9 @@ def _add_problems(app: FastAPI) -> None:
         if error.status_code == 405:
             allowed = ", ".join(sorted(_methods(app, request.url.path)))
             return answer(Problem("method-not-allowed", f"Allowed: {allowed}.", headers={"Allow": allowed}))
-        name = {404: "not-found", 401: "not-recognised", 403: "not-allowed"}
+        name = {401: "not-recognised", 403: "not-allowed"}
+        if error.status_code == 404:
+            return answer(Problem("not-found", "No route has this address.", advice=_ADDRESSES))
         detail = str(error.detail or HTTPStatus(error.status_code).phrase)
         return answer(Problem(name.get(error.status_code, "bad-request"), detail, headers=dict(error.headers or {})))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import binascii
+import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, TypeVar
@@ -22,6 +23,8 @@ from scheduler.domain.errors import Fault, InputError
 
 JSON, YAML, MERGE_PATCH = "application/json", "application/yaml", "application/merge-patch+json"
 NDJSON, CALENDAR = "application/x-ndjson", "text/calendar"
+IDENTITY = "identity"
+"""The content coding of a body that is not coded."""
 Model = TypeVar("Model", bound=BaseModel)
 
 
@@ -34,11 +37,15 @@ class Document:
 
 
 async def read_raw(request: Request, *types: str) -> tuple[str, bytes]:
-    """Media type and body of a request. Raises Problem for another type than those."""
+    """Media type and body of a request. Raises Problem for another type than those, and for a body that is coded."""
     media_type = request.headers.get("content-type", "").partition(";")[0].strip().lower()
     if media_type not in types:
         shown = f"{media_type[:60]!r} came" if media_type else "no Content-Type came"
         raise Problem("media-type", f"{shown}; read here: {', '.join(types)}.", headers={"Accept": ", ".join(types)})
+    codings = ", ".join(request.headers.getlist("content-encoding")).strip().lower()
+    if codings not in {"", IDENTITY}:
+        detail = f"{codings[:60]!r} came; bodies are read as they are ({IDENTITY})."
+        raise Problem("content-coding", detail, headers={"Accept-Encoding": IDENTITY})  # RFC 9110 section 15.5.16
     return media_type, await request.body()
 
 
@@ -54,16 +61,31 @@ def parsed(raw: bytes, media_type: str = JSON) -> dict[str, Any]:
     except InputError as error:
         fault = error.faults[0]
         if fault.path == "body.json":
-            error = InputError.single("body", fault.problem, fault.advice)
-        raise unusable(error) from None
+            raise unusable(InputError.single("body", fault.problem, fault.advice)) from None
+        raise unusable(error, None if media_type == YAML else _loosely(raw)) from None
 
 
-def model_of(model: type[Model], data: Mapping[str, Any]) -> Model:
-    """The model that a document makes. Raises Problem."""
+def _loosely(raw: bytes) -> object:
+    """A JSON text as far as it can be read, in which the place of a fault is found."""
+    try:
+        return json.loads(raw, parse_int=str, parse_float=str, parse_constant=str)
+    except (ValueError, RecursionError):
+        return None
+
+
+def model_of(
+    model: type[Model], data: Mapping[str, Any], *, document: Mapping[str, Any] | None = None, around: str = ""
+) -> Model:
+    """The model that some data make. Raises Problem.
+
+    Args:
+        document: what the client sent, where that is only a part of the data.
+        around: the dotted path to that part.
+    """
     try:
         return validate(model, dict(data))
     except InputError as error:
-        raise unusable(error, data) from None
+        raise unusable(error, data if document is None else document, around=around) from None
 
 
 def apart_from_brief(data: Mapping[str, Any]) -> dict[str, Any]:

@@ -71,10 +71,10 @@ def events() -> dict[int | str, dict[str, Any]]:
     return found
 
 
-def takes_text(**content: Mapping[str, Any]) -> dict[str, Any]:
+def takes_text(*headers: Mapping[str, Any], **content: Mapping[str, Any]) -> dict[str, Any]:
     """A request body that is no JSON document: media type (``/`` as ``__``) to schema."""
     found = {kind.replace("__", "/").replace("_", "-"): {"schema": dict(schema)} for kind, schema in content.items()}
-    return {"requestBody": {"required": True, "content": found}}
+    return {"requestBody": {"required": True, "content": found}, "parameters": [dict(header) for header in headers]}
 
 
 def answers(
@@ -139,7 +139,7 @@ _EVERYWHERE = (
     *("not-recognised", "not-allowed", "not-found", "wrong-host", "cannot-be-used"),
     *("too-many-requests", "internal", "unavailable"),
 )
-_BODY = ("too-slow", "too-large", "media-type")
+_BODY = ("too-slow", "too-large", "media-type", "content-coding")
 
 
 def _problems(names: Sequence[str]) -> dict[int | str, dict[str, Any]]:
@@ -154,8 +154,8 @@ def _problems(names: Sequence[str]) -> dict[int | str, dict[str, Any]]:
     return found
 
 
-def document(app: FastAPI) -> dict[str, Any]:
-    """The whole document, made once."""
+def document(app: FastAPI, *, most_seconds: float) -> dict[str, Any]:
+    """The whole document, made once; ``most_seconds`` is what this server gives to a search."""
     if app.openapi_schema is None:
         made = get_openapi(
             title=app.title,
@@ -173,6 +173,7 @@ def document(app: FastAPI) -> dict[str, Any]:
             schemas.update(_input_schemas(name, model))
         schemas.update(schemas["ProblemDocument"].pop("$defs", {}))
         _give_examples(made)
+        _limit_seconds(made, most_seconds)
         app.openapi_schema = made
     return app.openapi_schema
 
@@ -209,6 +210,15 @@ def _renamed(schema: Any) -> Any:
             for key, value in schema.items()
         }
     return [_renamed(item) for item in schema] if isinstance(schema, list) else schema
+
+
+def _limit_seconds(made: Mapping[str, Any], most: float) -> None:
+    """The limit is a setting, which the routes do not know when they are made."""
+    for path in made["paths"].values():
+        for operation in path.values():
+            for parameter in operation.get("parameters", ()):
+                if parameter["name"] == "seconds":
+                    parameter["schema"]["anyOf"][0]["maximum"] = most
 
 
 def _give_examples(made: dict[str, Any]) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from scheduler.domain.errors import Fault, InputError
@@ -30,7 +30,7 @@ SORTS = {
         Sort("bad-request", 400, "The request cannot be read", "Correct what the detail names."),
         Sort("not-recognised", 401, "No valid key came with the request", "Send Authorization: Bearer and your key."),
         Sort("not-allowed", 403, "The key does not allow this", "Use a key that has the scope the detail names."),
-        Sort("not-found", 404, "There is nothing here for this key", "Check the address; it may have been erased."),
+        Sort("not-found", 404, "There is nothing here", "Check the address; what stood there may have been erased."),
         Sort("method-not-allowed", 405, "The method is not allowed here", "Use a method that Allow names."),
         Sort("not-acceptable", 406, "No such form is offered", "Accept one of the types that the detail names."),
         Sort("too-slow", 408, "The request came in too slowly", "Send it again."),
@@ -39,6 +39,7 @@ SORTS = {
         Sort("too-much-stored", 409, "As much is stored as may be", "Erase what is no longer needed."),
         Sort("too-large", 413, "The request is too large", "Send less; the detail names the limit."),
         Sort("media-type", 415, "The body is of another type than is read here", "Send a type that the detail names."),
+        Sort("content-coding", 415, "The body is coded as is not read here", "Send it without Content-Encoding."),
         Sort("wrong-host", 421, "The server is not called by this name", "Call it by a name of its own."),
         Sort(
             "cannot-be-used",
@@ -64,6 +65,8 @@ class Problem(Exception):  # noqa: N818, problem details is what the standard ca
     detail: str
     faults: tuple[Mapping[str, str], ...] = ()
     headers: Mapping[str, str] = field(default_factory=dict)
+    advice: str = ""
+    """What to try here; left out: what its sort says."""
 
     @property
     def sort(self) -> Sort:
@@ -76,21 +79,30 @@ class Problem(Exception):  # noqa: N818, problem details is what the standard ca
             "title": sort.title,
             "status": sort.status,
             "detail": self.detail,
-            "advice": sort.advice,
+            "advice": self.advice or sort.advice,
         }
         return document | ({"faults": [dict(fault) for fault in self.faults]} if self.faults else {})
 
 
-def unusable(error: InputError, document: object = None, *, inside: str = "") -> Problem:
+def unusable(error: InputError, document: object = None, *, inside: str = "", around: str = "") -> Problem:
     """The problem of a document with faults.
 
     Args:
         document: what the client sent; JSON pointers (RFC 6901) are found in it.
         inside: pointer of the part that the faults' paths begin in.
+        around: dotted path to what the client sent, where that was put into a document of ours: faults are told from
+            there on.
     """
     part = _at(document, inside)
-    faults = tuple(_fault(fault, part, inside) for fault in error.faults)
-    return Problem("cannot-be-used", str(error.faults[0]) if error.faults else "It cannot be used.", faults)
+    found = [replace(fault, path=fault.path.removeprefix(around).removeprefix(".")) for fault in error.faults]
+    faults = tuple(_fault(fault, part, inside) for fault in found)
+    return Problem("cannot-be-used", str(found[0]) if found else "It cannot be used.", faults)
+
+
+def unfit_parameter(place: str, problem: str, advice: str) -> Problem:
+    """The problem of a request whose parameter cannot be taken, a place being ``query seconds``."""
+    fault = {"place": place, "problem": problem, "advice": advice}
+    return Problem("cannot-be-used", f"{place}: {problem}. {advice}", (fault,))
 
 
 def _fault(fault: Fault, document: object, inside: str) -> Mapping[str, str]:

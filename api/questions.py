@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, JsonValue
 
@@ -60,7 +60,7 @@ class AlternativesQuestion(Frozen):
     """Least moves between any two."""
     loss_percent: float = Field(default=10.0, ge=0, le=1000)
     """What each may lose in every tier but wishes and change."""
-    losses: Mapping[Annotated[str, Field(pattern="^[1-6]$")], LossAllowed] = Field(default_factory=dict)
+    losses: Mapping[Literal["1", "2", "3", "4", "5", "6"], LossAllowed] = Field(default_factory=dict)
     """The same by tier."""
 
 

@@ -16,10 +16,14 @@ class Rates:
     def __init__(self, per_minute: int, clock: Callable[[], float] = time.monotonic) -> None:
         self._per_second = per_minute / 60
         self._most = max(1.0, per_minute / 6)
-        """What may come at once: ten seconds' worth."""
         self._clock = clock
         self._buckets: OrderedDict[str, tuple[float, float]] = OrderedDict()
         self._lock = threading.Lock()
+
+    @property
+    def at_once(self) -> int:
+        """How many may come at once: ten seconds' worth."""
+        return int(self._most)
 
     def take(self, caller: str) -> float:
         """Take one token. 0 when there was one, else the seconds until there is."""

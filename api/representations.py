@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 from collections.abc import Sequence
 from typing import Any
@@ -15,11 +16,17 @@ from api.resources import BlockHead, PlanHead
 from api.store import BLOCK, LOG, PLAN, Job, State
 
 PLANS, BLOCKS, ANSWERS, BATCHES = "/v1/plans", "/v1/blocks", "/v1/answers", "/v1/batches"
+ID_PATTERN = "^[0-9a-f]{32}$"
 _ROOTS = {PLAN: PLANS, BLOCK: BLOCKS}
 
 
 def path_of(job: Job) -> str:
     return f"{_ROOTS.get(job.kind, ANSWERS)}/{job.id}"
+
+
+def _instant(moment: dt.datetime) -> str:
+    """A moment in UTC by RFC 3339, ending in Z as the models write it, so that lists and resources agree."""
+    return moment.isoformat().replace("+00:00", "Z")
 
 
 def head_of(job: Job) -> dict[str, Any]:
@@ -35,13 +42,18 @@ def head_of(job: Job) -> dict[str, Any]:
         "id": job.id,
         "state": job.state,
         "client": job.client,
-        "created_at": job.created_at.isoformat(),
-        "started_at": job.started_at and job.started_at.isoformat(),
-        "ended_at": job.ended_at and job.ended_at.isoformat(),
+        "created_at": _instant(job.created_at),
+        "started_at": job.started_at and _instant(job.started_at),
+        "ended_at": job.ended_at and _instant(job.ended_at),
         "progress": job.progress and json.loads(job.progress),
         "line": job.line,
         "links": links,
     }
+
+
+def listed_of(job: Job) -> dict[str, Any]:
+    """The fields of a plan or a block in a list, as JSON data."""
+    return head_of(job) | {"status": job.status, "title": job.title, "week": job.week and job.week.isoformat()}
 
 
 def next_page(path: str, jobs: Sequence[Job], limit: int, client: str | None) -> str | None:
@@ -53,19 +65,18 @@ def next_page(path: str, jobs: Sequence[Job], limit: int, client: str | None) ->
 
 
 def plan_head(job: Job) -> PlanHead:
-    return PlanHead.model_validate(head_of(job) | {"status": job.status})
+    return PlanHead.model_validate(listed_of(job))
 
 
 def block_head(job: Job) -> BlockHead:
-    return BlockHead.model_validate(head_of(job) | {"status": job.status})
+    return BlockHead.model_validate(listed_of(job))
 
 
 def document_of(job: Job) -> bytes:
     """The whole resource as JSON."""
-    head = head_of(job)
+    head = listed_of(job) if job.kind in _ROOTS else head_of(job)
     if job.kind in _ROOTS:
         parts = {job.kind: job.answer, "explanation": job.explanation, "problem": job.problem}
-        head["status"] = job.status
     else:
         parts = {"answer": job.answer, "problem": job.problem}
         head["question"] = job.kind

@@ -75,7 +75,16 @@ class Head(Resource):
     ``batch``, ``new_plan``, ``new_block``."""
 
 
-class PlanHead(Head):
+class WeekHead(Head):
+    """What stands in lists of plans and blocks."""
+
+    title: str | None
+    """Of the brief; null where a line of a batch held none."""
+    week: dt.date | None
+    """Its Monday, a block's first."""
+
+
+class PlanHead(WeekHead):
     status: str | None
     """How the plan ended: ``proved best``, ``feasible with bound``, ``impossible``, ``stopped``, ``checked``."""
 
@@ -100,7 +109,7 @@ class WeeksDone(Resource):
     """How that week ended: ``proved best``, ``impossible``, ..."""
 
 
-class BlockHead(Head):
+class BlockHead(WeekHead):
     status: str | None
     """How the worst of its weeks ended; ``proved best`` where each is, after the weeks before it."""
     progress: WeeksDone | None  # type: ignore[assignment]

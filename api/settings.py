@@ -54,7 +54,7 @@ class Settings(BaseSettings):
     body_seconds: float = Field(default=20.0, gt=0, le=600)
     """A request's body must have come in by then."""
     requests_per_minute: int = Field(default=600, ge=1, le=1_000_000)
-    """For each key; without keys, for each address."""
+    """For each key; without keys, for each address. Ten seconds' worth of them may come at once."""
     most_streams: int = Field(default=50, ge=1, le=100_000)
     """Event streams that one tenant may follow at one time."""
     most_connections: int = Field(default=500, ge=10, le=100_000)

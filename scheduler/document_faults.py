@@ -20,8 +20,8 @@ _SHOWN_CHARACTERS = 60
 
 # Beginning of a pydantic error type -> what was expected, and advice. The first that fits counts.
 _EXPECTED: tuple[tuple[str, str, str], ...] = (
-    ("int_", "a whole number", "Write it in digits, like 3."),
-    ("float_", "a number", "Write it in digits, like 2.5."),
+    ("int_", "a whole number", "Write it in digits without quotes, like 3."),
+    ("float_", "a number", "Write it in digits without quotes, like 2.5."),
     ("bool_", "true or false", "Write true or false, without quotes."),
     ("string_type", "text", "Put it in quotes."),
     ("string_unicode", "text", "Remove the characters that are no text."),
@@ -33,6 +33,7 @@ _EXPECTED: tuple[tuple[str, str, str], ...] = (
     ("date_", "a date like 2026-03-02", "Write year-month-day."),
     ("time_", "a clock time like 18:00", "Write hours:minutes."),
 )
+_AS_WRITTEN = {"True": "true", "False": "false"}
 _LIMITS = {
     "greater_than": ("gt", "is too small: it must be above {limit}", "Write more than {limit}."),
     "greater_than_equal": ("ge", "is too small: at least {limit}", "Write {limit} or more."),
@@ -186,6 +187,11 @@ def _fault(place: _Place, detail: Any, prefix: str) -> Fault:
     return Fault(place.path(prefix), problem.rstrip("."), advice if advice.endswith((".", "?", "!")) else f"{advice}.")
 
 
+def complaint(name: str, detail: Any) -> tuple[str, str]:
+    """Problem and advice for pydantic's error of a value that stands in no document, as one of a query."""
+    return _words(_Place((name,), (), of_union=False), detail)
+
+
 def _words(place: _Place, detail: Any) -> tuple[str, str]:
     """Problem and advice for one error of pydantic, by its type."""
     kind: str = detail["type"]
@@ -199,7 +205,9 @@ def _words(place: _Place, detail: Any) -> tuple[str, str]:
     if kind in {"value_error", "assertion_error"}:
         return _own_words(str(context.get("error", detail["msg"])))
     if kind in {"enum", "literal_error"}:
-        choices = [choice.strip("'") for choice in re.split(r", | or ", str(context["expected"]))]
+        choices = [_AS_WRITTEN.get(c, c).strip("'") for c in re.split(r", | or ", str(context["expected"]))]
+        if len(choices) == 1:
+            return f"expected {choices[0]}, got {shown(value)}", f"Write {choices[0]}, or leave the field out."
         advice = nearest(str(value)[:_SHOWN_CHARACTERS].lower(), choices)
         listed = f"Write one of: {', '.join(choices)}"
         return f"{shown(value)} is not known here", advice if advice.startswith("Did") else listed

@@ -11,7 +11,8 @@ from __future__ import annotations
 import json
 import math
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from typing import Any, NoReturn
 
 import yaml
@@ -28,6 +29,7 @@ MOST_ALIASES = 100
 MOST_NODES = 200_000
 """Values of a YAML document once every alias is written out."""
 MOST_NUMBER_CHARACTERS = 40
+MOST_PATH_CHARACTERS = 300
 MOST_DIGITS = 18
 """Whole numbers stay within 64 bits."""
 
@@ -46,8 +48,9 @@ def parse_text(data: bytes, *, source: str, max_bytes: int = BRIEF_BYTES) -> dic
     """The mapping that a YAML or JSON text holds.
 
     It is read as JSON when ``source`` ends in ``.json`` or the text begins with ``{``, else as YAML. ``source`` is a
-    file name or a word like ``request``; it stands in faults of the whole document. Other faults carry
-    ``line 12, column 3``. Raises InputError for whatever is no single, finite, string-keyed mapping within the limits.
+    file name or a word like ``request``; it stands in faults of the whole document. Faults of a text that cannot be
+    read carry ``line 12, column 3``, those of one value in JSON its dotted path. Raises InputError for whatever is no
+    single, finite, string-keyed mapping within the limits.
     """
     if len(data) > max_bytes:
         size, limit = len(data) / 1e6, max_bytes / 1e6
@@ -94,26 +97,38 @@ def _sort_of(value: object) -> str:
 
 
 def _refuse_hidden_characters(value: object, source: str) -> None:
-    for text in _texts(value):
+    for path, text in _texts(value):
         if "\0" in text or (not text.isascii() and _SURROGATE.search(text)):
             raise _error(
-                source,
+                path or source,
                 "an escaped character is no character of any text",
                 "Remove the escapes like \\u0000 or \\ud800.",
             )
 
 
-def _texts(value: object) -> Iterator[str]:
-    pending = [value]
-    while pending:
-        item = pending.pop()
+def _texts(value: object) -> Iterator[tuple[str, str]]:
+    """Every text with its path; a field's name at its block."""
+    for path, item in _values(value):
         if isinstance(item, str):
-            yield item
-        elif isinstance(item, list):
-            pending.extend(item)
+            yield path, item
         elif isinstance(item, dict):
-            yield from item
-            pending.extend(item.values())
+            yield from ((path, name) for name in item)
+
+
+def _values(value: object) -> Iterator[tuple[str, object]]:
+    """Every value with its dotted path, in their order."""
+    pending = [("", value)]
+    while pending:
+        path, item = pending.pop()
+        yield path, item
+        inner: list[tuple[str, object]] = []
+        if isinstance(item, list):
+            inner = [(f"{path}[{number}]", each) for number, each in enumerate(item)]
+        elif isinstance(item, dict):
+            names = ((name[: MOST_PATH_CHARACTERS + 1], each) for name, each in item.items())
+            inner = [(f"{path}.{name}" if path else name, each) for name, each in names]
+        # A path that would fill a page is told as far as its block: hostile names would be copied for every value.
+        pending += [(way if len(way) <= MOST_PATH_CHARACTERS else path, each) for way, each in reversed(inner)]
 
 
 def _too_deep(path: str) -> InputError:
@@ -145,21 +160,39 @@ def _refuse_not_finite(text: str, path: str) -> NoReturn:
 
 
 def _read_json(text: str, source: str) -> object:
+    refused = False
+
+    def standing_in(fault: Fault) -> Fault:
+        """Where a value cannot be taken its fault stands until all is read: the parser does not say where it is."""
+        nonlocal refused
+        refused = True
+        return fault
+
     def pairs(items: list[tuple[str, Any]]) -> dict[str, Any]:
         result = dict(items)
         if len(result) < len(items):
             seen: set[str] = set()
             twice = next(key for key, _ in items if key in seen or seen.add(key))  # type: ignore[func-returns-value]
-            raise _error(source, f'the field "{twice[:60]}" is written twice in one block', "Keep one of them.")
+            problem = f'the field "{twice[:60]}" is written twice in one block'
+            result[twice] = standing_in(Fault("", problem, "Keep one of them."))
         return result
+
+    def number(read: Callable[[str, str], object]) -> Callable[[str], object]:
+        def taken(text: str) -> object:
+            try:
+                return read(text, "")
+            except InputError as error:
+                return standing_in(error.faults[0])
+
+        return taken
 
     try:
         value: object = json.loads(
             text,
             object_pairs_hook=pairs,
-            parse_int=lambda number: _integer(number, source),
-            parse_float=lambda number: _float(number, source),
-            parse_constant=lambda number: _refuse_not_finite(number, source),
+            parse_int=number(_integer),
+            parse_float=number(_float),
+            parse_constant=number(_refuse_not_finite),
         )
     except json.JSONDecodeError as error:
         raise _error(
@@ -170,6 +203,9 @@ def _read_json(text: str, source: str) -> object:
     except RecursionError:
         raise _too_deep(source) from None
     _refuse_deep(value, source)
+    if refused:
+        path, fault = next((path, item) for path, item in _values(value) if isinstance(item, Fault))
+        raise InputError([replace(fault, path=path or source)])
     return value
 
 

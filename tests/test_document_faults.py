@@ -4,19 +4,22 @@ from __future__ import annotations
 
 import copy
 import time
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from pydantic import BaseModel, JsonValue, field_validator
+from pydantic import BaseModel, JsonValue, ValidationError, field_validator
 
+from api.questions import BlockQuestion, LogQuestion
 from scheduler.document_faults import MOST_FAULTS
 from scheduler.documents import validate
 from scheduler.domain.brief import Brief, Lift
 from scheduler.domain.catalogue import Evidence
 from scheduler.domain.errors import Fault, InputError
+from scheduler.domain.units import Frozen
 from tests.test_documents import BRIEF, read
 
 
@@ -39,7 +42,27 @@ def brief_with(path: str, value: object) -> dict[str, Any]:
         ("places/hall/equipment/dumbbell/heavyest_kg", 3, "Did you mean 'heaviest_kg'"),
         ("goals/lats/least", -2, "goals.lats.least: -2 is too small: at least 0. Write 0 or more."),
         ("goals/lats/most", 900, "goals.lats.most: 900 is too large: at most 200. Write 200 or less."),
-        ("goals/lats/least", "ten", 'goals.lats.least: expected a number, got "ten". Write it in digits, like 2.5.'),
+        (
+            "goals/lats/least",
+            "ten",
+            'goals.lats.least: expected a number, got "ten". Write it in digits without quotes',
+        ),
+        ("goals/lats/least", "10", 'goals.lats.least: expected a number, got "10". Write it in digits without quotes'),
+        ("goals/lats/aim", False, "goals.lats.aim: expected a number, got false. Write it in digits without quotes"),
+        ("goals/lats/priority", True, "goals.lats.priority: true is not known here. Write one of: 1, 2, 3."),
+        ("kinds/whole/per_week", True, "kinds.whole.per_week: expected a whole number or a range, got true."),
+        ("kinds/whole/sets/most", "16", 'kinds.whole.sets.most: expected a whole number, got "16".'),
+        (
+            "lifter",
+            {"lifts": [{"exercise": "row", "load_kg": "50", "reps": 5}]},
+            'lifter.lifts[0].load_kg: expected a number, got "50".',
+        ),
+        ("exercises", {"most_per_week": {"row": True}}, "exercises.most_per_week.row: expected a whole number, got"),
+        ("openings/0/start", 18, "openings[0].start: expected a clock time like 18:00, got 18. Write hours:minutes."),
+        ("week/start", 345_600, "week.start: expected a date like 2026-03-02, got 345600. Write year-month-day."),
+        ("week/start", "345600.0", 'week.start: expected a date like 2026-03-02, got "345600.0".'),
+        ("not_before", 5, "not_before: expected a date and time like 2026-03-02T18:00, got 5."),
+        ("week/repeats", 1, "week.repeats: expected true or false, got 1. Write true or false, without quotes."),
         ("goals/lats/least", 3.3, "goals.lats.least: 3.3 is no whole number of quarter sets. Use steps of 0.25."),
         ("goals/lats/least", 12, "goals.lats: the sets cross: least 12 is above aim 10.5. Lower one."),
         ("goals/lats/priority", 4, "goals.lats.priority: 4 is not known here. Write one of: 1, 2, 3."),
@@ -101,6 +124,39 @@ def test_one_fault_of_a_brief_in_plain_words(path: str, value: object, message: 
     assert str(fault).endswith((".", "?"))
     for jargon in ("Input", "Value error", "CountRange", "function-", "pydantic", "model_type", "instance"):
         assert jargon not in str(fault)
+
+
+def nouns(kind: type[Frozen] = Frozen) -> Iterator[type[Frozen]]:
+    for noun in kind.__subclasses__():
+        yield noun
+        yield from nouns(noun)
+
+
+def test_no_noun_takes_a_value_of_another_type() -> None:
+    """Whatever field is added: true is no number, a number in quotes neither, and a number is no date."""
+    wrong: dict[str, tuple[object, ...]] = {
+        "float": (True, "1"),
+        "int": (False, "1"),
+        "bool": (1, "yes"),
+        "dt.date": (1, "1"),
+        "Moment": (1, "1"),
+        "ClockTime": (1, "1"),
+        "Sets": (True, "1"),
+    }
+    looked = 0
+    for noun in {BlockQuestion, LogQuestion, *nouns()}:
+        for name, annotation in noun.__annotations__.items():
+            for value in wrong.get(str(annotation).removesuffix(" | None"), ()):
+                with pytest.raises(ValidationError) as caught:
+                    noun.model_validate({name: value})
+                assert name in {detail["loc"][0] for detail in caught.value.errors()}, (noun, name, value)
+                looked += 1
+    assert looked > 150
+
+
+def test_whole_numbers_may_be_written_with_a_point() -> None:
+    """3.0 is an integer of JSON Schema (validation, draft 2020-12, section 6.1.1)."""
+    assert validate(Lift, {"exercise": "row", "load_kg": 50, "reps": 5.0}).reps == 5
 
 
 def test_all_faults_are_said_at_once_and_below_the_prefix() -> None:

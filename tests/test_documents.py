@@ -167,7 +167,15 @@ def test_bad_yaml(text: str, message: str) -> None:
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ('{"a": 1, "a": 2}', 'brief.json: the field "a" is written twice'),
+        ('{"a": 1, "a": 2}', 'a: the field "a" is written twice'),
+        ('{"b": [0, {"c": 1, "d.e": 2, "d.e": 3}]}', 'b[1].d.e: the field "d.e" is written twice'),
+        ('{"goals": {"lats": {"aim": NaN}}}', "goals.lats.aim: NaN is no finite number"),
+        ('{"busy": [1, -Infinity]}', "busy[1]: -Infinity is no finite number"),
+        ('{"busy": [{"start": 1e999}]}', "busy[0].start: 1e999 is no finite number"),
+        (f'{{"seed": {"9" * 30}}}', "seed: a number has more than 18 digits"),
+        ('{"places": {"hall": "\\ud800"}}', "places.hall: an escaped character is no character of any text"),
+        ('{"places": {"h\\u0000": 1}}', "places: an escaped character is no character of any text"),
+        (f'{{"a": {{"{"n" * 400}": NaN}}}}', "a: NaN is no finite number"),
         ('{"a": [{"b": 1, "c": 1, "b": 1}]}', 'the field "b" is written twice'),
         ('{"a": NaN}', "NaN is no finite number"),
         ('{"a": -Infinity}', "-Infinity is no finite number"),

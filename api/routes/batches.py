@@ -12,24 +12,25 @@ from starlette.responses import JSONResponse, Response, StreamingResponse
 
 from api.access import Caller, Reader, Served, Writer
 from api.documents import JSON, NDJSON, brief_in, parsed
-from api.openapi import answers, takes_text
+from api.openapi import IDEMPOTENCY, answers, takes_text
 from api.preferences import chosen_type
 from api.problems import Problem
-from api.representations import BATCHES, document_of, head_of, plan_head
+from api.representations import BATCHES, ID_PATTERN, document_of, listed_of, plan_head
 from api.resources import Batch
 from api.routes.working import Effort, EffortAsked, take_in
 from api.service import Service
 from api.store import PLAN, Job, NewJob, State
 
 router = APIRouter(prefix=BATCHES, tags=["batches"])
-BatchId = Annotated[str, Path(pattern="^[0-9a-f]{32}$", description="A batch's id.")]
+BatchId = Annotated[str, Path(pattern=ID_PATTERN, description="A batch's id.")]
 _LOOK_SECONDS = 0.3
 
 
 @router.post(
     "",
     openapi_extra=takes_text(
-        application__x_ndjson={"contentMediaType": "application/x-ndjson", "description": "A brief in JSON a line."}
+        IDEMPOTENCY,
+        application__x_ndjson={"contentMediaType": "application/x-ndjson", "description": "A brief in JSON a line."},
     ),
     responses=answers(None, NDJSON, reads_body=True, takes_work=True, location=True),
 )
@@ -58,7 +59,7 @@ def _job(number: int, line: bytes, effort: Effort) -> NewJob:
     except Problem as problem:
         return NewJob(PLAN, "", "{}", line=number, problem=json.dumps(problem.document()))
     asked = {"brief": brief.model_dump(mode="json"), "seconds": effort.seconds, "seed": effort.seed}
-    return NewJob(PLAN, brief.lifter.name, json.dumps(asked), line=number)
+    return NewJob.of(PLAN, brief, json.dumps(asked), line=number)
 
 
 @router.get("/{batch_id}", responses=answers(Batch, NDJSON))
@@ -67,7 +68,7 @@ async def get_batch(request: Request, batch_id: BatchId, caller: Reader, service
     jobs = await _found(service, caller, batch_id)
     if chosen_type(request, [JSON, NDJSON]) == NDJSON:
         return _stream(service, caller, batch_id, {})
-    return JSONResponse({"id": batch_id, "plans": [head_of(job) | {"status": job.status} for job in jobs]})
+    return JSONResponse({"id": batch_id, "plans": [listed_of(job) for job in jobs]})
 
 
 @router.delete("/{batch_id}", responses=answers(Batch))

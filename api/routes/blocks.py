@@ -16,7 +16,7 @@ from api.openapi import IDEMPOTENCY, LAST_EVENT, PREFER, answers, created, event
 from api.preferences import chosen_type
 from api.problems import Problem, unusable
 from api.questions import BlockOfBrief, BlockQuestion, LogQuestion
-from api.representations import BLOCKS, block_head, etag_of, finished, json_answer, next_page, unchanged
+from api.representations import BLOCKS, ID_PATTERN, block_head, etag_of, finished, json_answer, next_page, unchanged
 from api.resources import BlockPage, BlockResource, LogAnswer
 from api.routes.exports import BLOCK_FORMS, exported_block
 from api.routes.plans import STOP_SECONDS
@@ -28,7 +28,7 @@ from scheduler.domain.block import Block
 from scheduler.domain.errors import InputError
 
 router = APIRouter(prefix=BLOCKS, tags=["blocks"])
-BlockId = Annotated[str, Path(pattern="^[0-9a-f]{32}$", description="A block's id.")]
+BlockId = Annotated[str, Path(pattern=ID_PATTERN, description="A block's id.")]
 
 
 @router.post(
@@ -60,7 +60,7 @@ async def post_block(request: Request, caller: Writer, service: Served, effort: 
             "seconds": effort.seconds,
             "seed": effort.seed,
         }
-        return NewJob(BLOCK, brief.lifter.name, json.dumps(asked))
+        return NewJob.of(BLOCK, brief, json.dumps(asked))
 
     return await begin(service, caller, request, (JSON, YAML), prepared)
 
@@ -70,7 +70,7 @@ def list_blocks(
     caller: Reader,
     service: Served,
     limit: Annotated[int, Query(ge=1, le=200)] = 50,
-    before: Annotated[str | None, Query(pattern="^[0-9a-f]{32}$", description="Only blocks older than this.")] = None,
+    before: Annotated[str | None, Query(pattern=ID_PATTERN, description="Only blocks older than this.")] = None,
     client: Annotated[str | None, Query(max_length=2000, description="Only of this client.")] = None,
 ) -> BlockPage:
     """The blocks of this tenant, newest first."""
@@ -143,7 +143,7 @@ async def log_week(
             "seconds": effort.seconds,
             "seed": effort.seed,
         }
-        return NewJob(LOG, block.brief.lifter.name, json.dumps(asked), plan_id=block_id)
+        return NewJob.of(LOG, block.brief, json.dumps(asked), plan_id=block_id)
 
     return await begin(service, caller, request, (JSON, YAML), prepared)
 

@@ -14,7 +14,7 @@ from api.access import Eraser, Reader, Served, Writer
 from api.documents import CALENDAR, JSON, YAML, brief_in, model_of, parsed, read_document, read_raw
 from api.openapi import IDEMPOTENCY, answers, created, takes, takes_text
 from api.problems import Problem, unusable
-from api.representations import PLANS, finished, json_answer, path_of
+from api.representations import ID_PATTERN, PLANS, finished, json_answer, path_of
 from api.resources import BusyTimes, Erased, Erasure, PlanResource
 from api.routes.plans import Id
 from api.routes.working import take_in
@@ -60,7 +60,7 @@ async def check_plan(request: Request, caller: Writer, service: Served) -> Respo
             raise unusable(error, whole) from None
         asked = json.dumps({"brief": brief.model_dump(mode="json"), "seconds": 0.0})
         status = HOLDS if report.holds else BREAKS
-        return [NewJob(PLAN, brief.lifter.name, asked, answer=report.plan.model_dump_json(), status=status)]
+        return [NewJob.of(PLAN, brief, asked, answer=report.plan.model_dump_json(), status=status)]
 
     accepted = await take_in(service, caller, request, (JSON, YAML), refereed, work=False)
     job = accepted.jobs[0]
@@ -89,7 +89,7 @@ def compare_plan(
     plan_id: Id,
     caller: Reader,
     service: Served,
-    base: Annotated[str, Query(pattern="^[0-9a-f]{32}$", description="The plan that it is held against.")],
+    base: Annotated[str, Query(pattern=ID_PATTERN, description="The plan that it is held against.")],
 ) -> Difference:
     """What is different in a plan against another: sessions, contents, ledger, rules, tiers."""
     found = [service.jobs.find(caller.tenant, each) for each in (base, plan_id)]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import io
 from importlib.util import find_spec
+from urllib.parse import quote
 
 from starlette.responses import Response
 
@@ -24,13 +25,14 @@ BLOCK_FORMS = (*FORMS, *((SVG,) if find_spec("matplotlib") else ()))
 """Pictures are drawn where the library for it is installed."""
 _ENDINGS = {CALENDAR: "ics", HTML: "html", CSV: "csv", SVG: "svg"}
 _PAGE_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'none'"
+_MOST_NAME = 80
 _EPOCH_2020 = 1_577_836_800
 
 
 def exported(job: Job, form: str, headers: dict[str, str]) -> Response:
     """A finished plan as a calendar, a page to print, or a table."""
     plan = Plan.model_validate_json(job.answer or "")
-    every = headers | {"Content-Disposition": f'inline; filename="week.{_ENDINGS[form]}"'}
+    every = headers | {"Content-Disposition": _named(plan.title, _ENDINGS[form])}
     if form != HTML and not plan.sessions:
         raise Problem("no-answer", f"The week holds no session: {plan.status.value}.")
     if form == HTML:
@@ -44,7 +46,7 @@ def exported(job: Job, form: str, headers: dict[str, str]) -> Response:
 def exported_block(job: Job, form: str, headers: dict[str, str]) -> Response:
     """A finished block as one calendar, one sheet to print, a table, or a picture."""
     block = Block.model_validate_json(job.answer or "")
-    every = headers | {"Content-Disposition": f'inline; filename="block.{_ENDINGS[form]}"'}
+    every = headers | {"Content-Disposition": _named(block.title, _ENDINGS[form])}
     if form == HTML:
         return Response(
             render_block_html(block), media_type=HTML, headers=every | {"Content-Security-Policy": _PAGE_POLICY}
@@ -57,6 +59,15 @@ def exported_block(job: Job, form: str, headers: dict[str, str]) -> Response:
         return Response(drawn.getvalue(), media_type=SVG, headers=every | {"Content-Security-Policy": _PAGE_POLICY})
     stamp, sequence = _revision(job)
     return Response(write_block_ics(block, sequence=sequence, stamp=stamp), media_type=CALENDAR, headers=every)
+
+
+def _named(title: str, ending: str) -> str:
+    """The Content-Disposition of a file named after a title (RFC 6266): plain, and with every letter it has."""
+    # What no file system takes in a name, and what would steer a terminal.
+    words = "".join(c if c.isprintable() and c not in '\\/:*?"<>|' else " " for c in title).split()
+    name = " ".join(words)[:_MOST_NAME].strip(" .") or "week"
+    plain = "".join(c if c.isascii() else "_" for c in name)
+    return f"inline; filename=\"{plain}.{ending}\"; filename*=UTF-8''{quote(f'{name}.{ending}', safe='')}"
 
 
 def _revision(job: Job) -> tuple[dt.datetime, int]:

@@ -15,7 +15,7 @@ from api.events import stream
 from api.openapi import IDEMPOTENCY, LAST_EVENT, PREFER, answers, created, events, takes
 from api.preferences import chosen_type
 from api.problems import Problem
-from api.representations import PLANS, etag_of, finished, json_answer, next_page, plan_head, unchanged
+from api.representations import ID_PATTERN, PLANS, etag_of, finished, json_answer, next_page, plan_head, unchanged
 from api.resources import PlanPage, PlanResource
 from api.routes.exports import FORMS, exported
 from api.routes.working import EffortAsked, begin, ended
@@ -25,7 +25,7 @@ from scheduler.domain.brief import Brief
 router = APIRouter(prefix=PLANS, tags=["plans"])
 STOP_SECONDS = 5.0
 """How long a DELETE waits for the solve to end."""
-Id = Annotated[str, Path(pattern="^[0-9a-f]{32}$", description="A plan's id.")]
+Id = Annotated[str, Path(pattern=ID_PATTERN, description="A plan's id.")]
 
 
 @router.post(
@@ -44,7 +44,7 @@ async def post_plan(request: Request, caller: Writer, service: Served, effort: E
     def prepared(document: Document) -> NewJob:
         brief = brief_in(document.data)
         asked = {"brief": brief.model_dump(mode="json"), "seconds": effort.seconds, "seed": effort.seed}
-        return NewJob(PLAN, brief.lifter.name, json.dumps(asked))
+        return NewJob.of(PLAN, brief, json.dumps(asked))
 
     return await begin(service, caller, request, (JSON, YAML), prepared)
 
@@ -54,7 +54,7 @@ def list_plans(
     caller: Reader,
     service: Served,
     limit: Annotated[int, Query(ge=1, le=200)] = 50,
-    before: Annotated[str | None, Query(pattern="^[0-9a-f]{32}$", description="Only plans older than this.")] = None,
+    before: Annotated[str | None, Query(pattern=ID_PATTERN, description="Only plans older than this.")] = None,
     client: Annotated[str | None, Query(max_length=2000, description="Only of this client.")] = None,
 ) -> PlanPage:
     """The plans of this tenant, newest first."""

@@ -15,7 +15,7 @@ from api.events import stream
 from api.openapi import IDEMPOTENCY, LAST_EVENT, PREFER, answers, created, events, takes
 from api.problems import Problem, unusable
 from api.questions import OF_BRIEF, QUESTIONS, settled
-from api.representations import ANSWERS, PLANS, finished, json_answer
+from api.representations import ANSWERS, ID_PATTERN, PLANS, finished, json_answer
 from api.resources import (
     AlternativesAnswer,
     AnswerHead,
@@ -36,7 +36,7 @@ from scheduler.domain.plan import Plan
 from scheduler.domain.units import Frozen
 
 router = APIRouter(tags=["questions"])
-AnswerId = Annotated[str, Path(pattern="^[0-9a-f]{32}$", description="An answer's id.")]
+AnswerId = Annotated[str, Path(pattern=ID_PATTERN, description="An answer's id.")]
 _ANSWERS: dict[str, type[AnswerHead]] = {
     "why": WhyAnswer,
     "why-not": WhyNotAnswer,
@@ -56,12 +56,14 @@ def _add_question(kind: str, model: type[Frozen]) -> None:
         request: Request, plan_id: Id, caller: Writer, service: Served, effort: EffortAsked
     ) -> Response:
         def prepared(document: Document) -> NewJob:
+            sent = document.data
             bare = document.media_type == MERGE_PATCH
-            data = {"patches": {WHOLE_PATCH: document.data}} if bare else document.data
-            question = model_of(model, data)
+            around = f"patches.{WHOLE_PATCH}" if bare else ""
+            data = {"patches": {WHOLE_PATCH: sent}} if bare else sent
+            question = model_of(model, data, document=sent, around=around)
             plan = _ended_plan(service, caller, plan_id)
             brief = Brief.model_validate(json.loads(plan.request)["brief"])
-            return _job(kind, question, brief, data, effort, plan=plan)
+            return _job(kind, question, brief, sent, effort, plan=plan, around=around)
 
         return await begin(service, caller, request, types, prepared)
 
@@ -100,8 +102,10 @@ def _add_question(kind: str, model: type[Frozen]) -> None:
     )
 
 
-def _job(kind: str, question: Frozen, brief: Brief, data: Any, effort: Effort, *, plan: Job | None = None) -> NewJob:
-    """A question that can be asked, as work. Raises Problem."""
+def _job(
+    kind: str, question: Frozen, brief: Brief, data: Any, effort: Effort, *, plan: Job | None = None, around: str = ""
+) -> NewJob:
+    """A question that can be asked, as work; ``around`` is the path to what was sent of it. Raises Problem."""
 
     def base() -> Plan:
         assert plan is not None
@@ -110,9 +114,9 @@ def _job(kind: str, question: Frozen, brief: Brief, data: Any, effort: Effort, *
     try:
         ready = settled(kind, question, brief, base)
     except InputError as error:
-        raise unusable(error, data) from None
+        raise unusable(error, data, around=around) from None
     asked = {"brief": brief.model_dump(mode="json"), "question": ready, "seconds": effort.seconds, "seed": effort.seed}
-    return NewJob(kind, brief.lifter.name, json.dumps(asked), plan_id=plan.id if plan else None)
+    return NewJob.of(kind, brief, json.dumps(asked), plan_id=plan.id if plan else None)
 
 
 def _ended_plan(service: Service, caller: Caller, plan_id: str) -> Job:

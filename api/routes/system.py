@@ -66,6 +66,7 @@ def access(caller: Reader, service: Served) -> Access:
             "solve_seconds": settings.most_solve_seconds,
             "wait_seconds": settings.most_wait_seconds,
             "requests_per_minute": settings.requests_per_minute,
+            "requests_at_once": service.rates.at_once,
             "stored": settings.most_stored,
             "retention_days": settings.retention_days,
         },

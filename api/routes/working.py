@@ -15,7 +15,7 @@ from starlette.responses import Response
 from api.access import Caller, Served
 from api.documents import Document, parsed, read_raw
 from api.preferences import repeat_of, wait_seconds
-from api.problems import Problem
+from api.problems import Problem, unfit_parameter
 from api.representations import json_answer, path_of
 from api.service import Service
 from api.store import Accepted, Full, Job, KeyUsedOtherwise, NewJob, State
@@ -31,19 +31,19 @@ class Effort:
 
 async def effort_of(
     service: Served,
-    seconds: Annotated[float | None, Query(gt=0, le=3600, description="Seconds to search at most.")] = None,
+    seconds: Annotated[float | None, Query(gt=0, description="Seconds to search at most.")] = None,
     seed: Annotated[int, Query(ge=0, le=2**31 - 1, description="Seed of the solver.")] = 0,
 ) -> Effort:
     """What the query asks for. Raises Problem where that is more than the server gives."""
     most = service.settings.most_solve_seconds
     if seconds is not None and seconds > most:
-        raise Problem("bad-request", f"At most {most:g} seconds may be asked for.")
+        raise unfit_parameter("query seconds", f"{seconds:g} is more than {most:g}", f"Ask for {most:g} or less.")
     return Effort(seconds or service.settings.solve_seconds, seed)
 
 
 async def long_effort_of(
     service: Served,
-    seconds: Annotated[float | None, Query(gt=0, le=3600, description="Seconds for all weeks together.")] = None,
+    seconds: Annotated[float | None, Query(gt=0, description="Seconds for all weeks together.")] = None,
     seed: Annotated[int, Query(ge=0, le=2**31 - 1, description="Seed of the solver.")] = 0,
 ) -> Effort:
     """The same for many weeks in one: as long as may be, where nothing is said. Raises Problem."""

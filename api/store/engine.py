@@ -57,8 +57,8 @@ class Store:
         except NoFreeConnection:
             raise StoreUnavailable("no free connection") from None
 
-    def migrate(self) -> None:
-        """Bring the tables to this version's shape. Raises StoreUnavailable."""
+    def migrate(self, version: str = "head") -> None:
+        """Bring the tables to this version's shape, or up to that of an older one. Raises StoreUnavailable."""
         from alembic import command
         from alembic.config import Config
 
@@ -68,7 +68,7 @@ class Store:
             if not self.is_sqlite:  # two servers that start together
                 connection.execute(text("SELECT pg_advisory_xact_lock(7305001)"))
             config.attributes["connection"] = connection
-            command.upgrade(config, "head")
+            command.upgrade(config, version)
 
     def ping(self) -> None:
         """Raises StoreUnavailable."""

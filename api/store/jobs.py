@@ -16,7 +16,7 @@ from api.store.runs import Runs, row_count
 _ENDED = [state.value for state in ENDED]
 _ADMISSION_LOCK = 7305002
 _HEADS = load_only(
-    *(Job.number, Job.id, Job.kind, Job.client, Job.state, Job.status, Job.progress, Job.revision),
+    *(Job.number, Job.id, Job.kind, Job.client, Job.title, Job.week, Job.state, Job.status, Job.progress, Job.revision),
     *(Job.created_at, Job.started_at, Job.ended_at, Job.plan_id, Job.batch_id, Job.line),
     raiseload=True,
 )

@@ -6,7 +6,7 @@ import datetime as dt
 from enum import StrEnum
 from typing import Any
 
-from sqlalchemy import BigInteger, DateTime, ForeignKey, Index, Integer, String, Text, UniqueConstraint
+from sqlalchemy import BigInteger, Date, DateTime, ForeignKey, Index, Integer, String, Text, UniqueConstraint
 from sqlalchemy.engine import Dialect
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 from sqlalchemy.types import TypeDecorator
@@ -63,6 +63,9 @@ class Job(Base):
     kind: Mapped[str] = mapped_column(String(30))
     client: Mapped[str] = mapped_column(Text)
     """The lifter's name in the brief: by it a client's data are erased."""
+    title: Mapped[str | None] = mapped_column(Text)
+    """Of the brief, and its Monday: lists show them without reading a document. None where there is no brief."""
+    week: Mapped[dt.date | None] = mapped_column(Date)
     state: Mapped[str] = mapped_column(String(10), default=State.QUEUED.value)
     status: Mapped[str | None] = mapped_column(String(40))
     """How the plan ended: proved best, impossible, ..."""

@@ -5,8 +5,10 @@ from __future__ import annotations
 import datetime as dt
 import secrets
 from dataclasses import dataclass
+from typing import Any
 
 from api.store.models import Job, State
+from scheduler.domain.brief import Brief
 
 
 class Full(Exception):  # noqa: N818, the name says what is wrong
@@ -34,6 +36,13 @@ class NewJob:
     status: str | None = None
     explanation: str | None = None
     problem: str | None = None
+    title: str | None = None
+    week: dt.date | None = None
+
+    @classmethod
+    def of(cls, kind: str, brief: Brief, request: str, **more: Any) -> NewJob:
+        """Work on a brief, which says whose it is and what lists show of it."""
+        return cls(kind, brief.lifter.name, request, title=brief.title, week=brief.week.start, **more)
 
 
 @dataclass(frozen=True)
@@ -81,6 +90,8 @@ def row_of(tenant: str, new: NewJob, batch_id: str | None) -> Job:
         tenant=tenant,
         kind=new.kind,
         client=new.client,
+        title=new.title,
+        week=new.week,
         request=new.request,
         plan_id=new.plan_id,
         batch_id=batch_id,

@@ -93,7 +93,7 @@ def _made(answer: Answer) -> NewJob | None:
     request = json.dumps({"brief": made.brief.model_dump(mode="json"), "seconds": 0.0})
     document = made.model_dump_json()
     explanation = answer.explanation if kind == BLOCK else None
-    return NewJob(kind, made.brief.lifter.name, request, answer=document, status=ended.value, explanation=explanation)
+    return NewJob.of(kind, made.brief, request, answer=document, status=ended.value, explanation=explanation)
 
 
 def _text(problem: Problem) -> str:

@@ -11,6 +11,7 @@ from scheduler.answers.variants import patched
 from scheduler.blocks.pain import NO_PAIN, Pain, flagged
 from scheduler.blocks.schedule import WeekSpec
 from scheduler.data import load_catalogue
+from scheduler.domain.block import numbered
 from scheduler.domain.brief import (
     Brief,
     BusyTime,
@@ -22,7 +23,7 @@ from scheduler.domain.brief import (
     SessionRecord,
 )
 from scheduler.domain.errors import Fault, InputError
-from scheduler.domain.units import DAYS, MOST_LABEL, CountRange, Day, sets_from_quarters
+from scheduler.domain.units import DAYS, CountRange, Day, sets_from_quarters
 from scheduler.instance import Target
 from scheduler.planning import instance_of
 
@@ -110,13 +111,6 @@ def base_of(brief: Brief, spec: WeekSpec, pain: Pain = NO_PAIN) -> Brief:
         "concessions": {name: n for name, n in changed.concessions.items() if name not in gone},
     }
     return changed.model_copy(update=update)
-
-
-def numbered(title: str, week: int) -> str:
-    """The title of a week: that of the brief, cut where it would be longer than a title may be."""
-    suffix = f", week {week}"
-    room = MOST_LABEL - len(suffix)
-    return f"{title if len(title) <= room else title[: room - 1] + '…'}{suffix}"
 
 
 def left_out(base: Brief, pain: Pain) -> set[str]:

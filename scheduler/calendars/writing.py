@@ -11,7 +11,8 @@ from collections.abc import Sequence
 from icalendar import Calendar, Event
 
 from scheduler.calendars.lines import plain
-from scheduler.domain.block import OUTLOOK, Block, BlockWeek
+from scheduler.domain.block import OUTLOOK, Block, BlockWeek, unnumbered
+from scheduler.domain.brief import UNNAMED
 from scheduler.domain.plan import Entry, Plan, PlannedSession, Role
 
 CAUTION = "General information, not medical advice."
@@ -24,8 +25,9 @@ _ROLES = {Role.ACTIVATION: "activation", Role.ADD_ON: "add-on"}
 def write_ics(plan: Plan, *, sequence: int = 0, stamp: dt.datetime | None = None) -> bytes:
     """The sessions of a plan as an iCalendar file, UTF-8 with CRLF.
 
-    A session's UID follows from the lifter, the week, the kind of session and its number among that kind in the week,
-    so importing a re-planned week moves the events instead of doubling them.
+    A session's UID follows from the lifter (from the brief's title where it names none), the week, the kind of session
+    and its number among that kind in the week, so importing a re-planned week moves the events instead of doubling
+    them. The calendar is named after the title and the lifter.
 
     Args:
         plan: the plan.
@@ -35,15 +37,17 @@ def write_ics(plan: Plan, *, sequence: int = 0, stamp: dt.datetime | None = None
     Raises:
         ValueError: the stamp has no zone, or the sequence is negative.
     """
-    return _written([(plan, None)], sequence, stamp)
+    return _written(plan.title, [(plan, None)], sequence, stamp)
 
 
 def write_block_ics(block: Block, *, sequence: int = 0, stamp: dt.datetime | None = None) -> bytes:
     """The sessions of all weeks of a block as one iCalendar file; see :func:`write_ics`. An outlook says so."""
-    return _written([(week.plan, week) for week in block.weeks], sequence, stamp)
+    return _written(block.title, [(week.plan, week) for week in block.weeks], sequence, stamp)
 
 
-def _written(weeks: Sequence[tuple[Plan, BlockWeek | None]], sequence: int, stamp: dt.datetime | None) -> bytes:
+def _written(
+    title: str, weeks: Sequence[tuple[Plan, BlockWeek | None]], sequence: int, stamp: dt.datetime | None
+) -> bytes:
     stamp = dt.datetime.now(dt.UTC) if stamp is None else stamp
     if stamp.tzinfo is None:
         raise ValueError(f"the stamp {stamp} has no time zone; give an aware time such as datetime.now(UTC)")
@@ -54,6 +58,10 @@ def _written(weeks: Sequence[tuple[Plan, BlockWeek | None]], sequence: int, stam
     calendar.add("prodid", PRODUCT)
     calendar.add("calscale", "GREGORIAN")
     calendar.add("method", "PUBLISH")
+    name = weeks[0][0].brief.lifter.name
+    shown = plain(title if name == UNNAMED else f"{title} ({name})", MOST_TEXT)
+    calendar.add("name", shown)  # RFC 7986 section 5.1
+    calendar.add("x-wr-calname", shown)  # what was read before it
     for plan, week in weeks:
         seen: Counter[str] = Counter()
         for session in sorted(plan.sessions, key=lambda s: (_on_clock(plan, s.start).astimezone(dt.UTC), s.kind)):
@@ -93,8 +101,12 @@ def _event(plan: Plan, session: PlannedSession, ordinal: int, week: BlockWeek | 
 
 
 def _uid(plan: Plan, kind: str, ordinal: int) -> str:
+    brief = plan.brief
+    # Of two people without names a second file would take the place of the first one's events. A week of a block is the
+    # same week as by itself.
+    whose = [UNNAMED, unnumbered(brief.title)] if brief.lifter.name == UNNAMED else [brief.lifter.name]
     # JSON keeps the parts apart, whatever characters a name holds.
-    identity = json.dumps([plan.brief.lifter.name, plan.brief.week.start.isoformat(), kind, ordinal])
+    identity = json.dumps([*whose, brief.week.start.isoformat(), kind, ordinal])
     return f"{uuid.uuid5(uuid.NAMESPACE_URL, f'weekwright:session:{identity}')}@weekwright"
 
 

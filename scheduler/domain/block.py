@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Iterable, Mapping
 from enum import StrEnum
 from typing import Annotated, Literal
@@ -12,7 +13,7 @@ from pydantic import Field, JsonValue, model_validator
 from scheduler.domain.brief import Brief, Lift, Names, SessionRecord
 from scheduler.domain.log import WeekLog
 from scheduler.domain.plan import CautionNote, Plan, PlanStatus
-from scheduler.domain.units import Frozen
+from scheduler.domain.units import MOST_LABEL, Frozen
 
 BLOCK_FORMAT: Literal["weekwright-block-1"] = "weekwright-block-1"
 MOST_WEEKS = 26
@@ -23,6 +24,18 @@ OUTLOOK = (
 
 Percent = Annotated[int, Field(ge=0, le=200)]
 Patches = Mapping[str, Mapping[str, JsonValue]]
+
+
+def numbered(title: str, week: int) -> str:
+    """The title of a week: that of the brief, cut where it would be longer than a title may be."""
+    suffix = f", week {week}"
+    room = MOST_LABEL - len(suffix)
+    return f"{title if len(title) <= room else title[: room - 1] + '…'}{suffix}"
+
+
+def unnumbered(title: str) -> str:
+    """The title without the number of a week."""
+    return re.sub(r", week \d+$", "", title)
 
 
 class WeekRole(StrEnum):

@@ -91,8 +91,12 @@ class Lift(Frozen):
     reps_in_reserve: int = Field(default=0, ge=0, le=10)
 
 
+UNNAMED = "lifter"
+"""Of whom a brief does not name."""
+
+
 class Lifter(Frozen):
-    name: Label = "lifter"
+    name: Label = UNNAMED
     status: Status = Status.INTERMEDIATE
     age_band: AgeBand = AgeBand.ADULT
     cautions: tuple[Caution, ...] = ()

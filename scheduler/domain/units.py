@@ -16,12 +16,15 @@ from pydantic import (
     BeforeValidator,
     ConfigDict,
     Field,
+    GetCoreSchemaHandler,
     GetJsonSchemaHandler,
     WithJsonSchema,
     model_validator,
 )
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema
+
+from scheduler.domain.plain_types import as_written
 
 SLOT_MINUTES = 5
 SLOTS_PER_HOUR = 60 // SLOT_MINUTES
@@ -35,9 +38,13 @@ GRAMS_PER_KG = 1000
 
 
 class Frozen(BaseModel):
-    """Base of every noun: immutable, no unknown fields, no NaN or infinity."""
+    """Base of every noun: immutable, no unknown fields, no NaN or infinity, no value of another type than was asked."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, str_max_length=2000)
+
+    @classmethod
+    def __get_pydantic_core_schema__(cls, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return as_written(handler(source))
 
 
 MOST_LABEL = 300

@@ -200,6 +200,8 @@ def test_so_many_requests_a_minute_for_each_key(start: Start) -> None:
     answers = [client.get("/v1", headers=one) for _ in range(15)]
     assert [a.status_code for a in answers[:10]] == [200] * 10
     refused = next(a for a in answers if a.status_code == 429)
+    assert refused.json()["detail"] == "60 a minute are allowed, 10 at once."
     assert int(refused.headers["retry-after"]) >= 1
     assert refused.json()["type"] == "/problems/too-many-requests"
-    assert client.get("/v1", headers=two).status_code == 200
+    limits = client.get("/v1/access", headers=two).json()["limits"]
+    assert (limits["requests_per_minute"], limits["requests_at_once"]) == (60, 10)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import json
 import logging
 from typing import Any
@@ -138,6 +139,25 @@ def test_faults_of_a_part_point_into_the_whole() -> None:
     ]
 
 
+@pytest.mark.parametrize(
+    ("body", "place"),
+    [
+        (b'{"week": {"start": 1}, "week": 2}', {"pointer": "#/week"}),
+        (b'{"goals": {"a.b": {"aim": NaN}}}', {"pointer": "#/goals/a.b/aim"}),
+        (b'{"busy": [0, 9999999999999999999999]}', {"pointer": "#/busy/1"}),
+        (b'{"title": "a\\u0000b"}', {"pointer": "#/title"}),
+        (b'{"title": "\\q"}', {"place": "line 1, column 12"}),
+        (b'{"title": ', {"place": "line 1, column 11"}),
+        (b"[]", {"place": "body"}),
+        (b'{"title": 1, "body": 2', {"place": "line 1, column 23"}),
+    ],
+)
+def test_a_value_that_cannot_be_read_is_told_at_its_place(client: TestClient, body: bytes, place: Any) -> None:
+    answer = client.post("/v1/plans", content=body, headers={"Content-Type": "application/json"})
+    (fault,) = answer.json()["faults"]
+    assert (answer.status_code, {name: fault[name] for name in fault if name in ("pointer", "place")}) == (422, place)
+
+
 def test_sorts_of_problems_are_steady() -> None:
     """Clients hold on to types: one that is taken away or gets another status breaks them."""
     assert {name: sort.status for name, sort in SORTS.items()} == {
@@ -153,6 +173,7 @@ def test_sorts_of_problems_are_steady() -> None:
         "too-much-stored": 409,
         "too-large": 413,
         "media-type": 415,
+        "content-coding": 415,
         "wrong-host": 421,
         "cannot-be-used": 422,
         "key-used-otherwise": 422,
@@ -291,3 +312,84 @@ def test_erasing(client: TestClient, brief: dict[str, Any]) -> None:
     assert client.post("/v1/erasures", json={"client": "client 99", "everything": True}).status_code == 400
     assert client.post("/v1/erasures", json={"client": "client 99"}).json() == {"erased": 1}
     assert client.get(path).status_code == 404
+
+
+def test_seconds_beyond_the_limit_are_refused_as_the_document_says(start: Start, brief: dict[str, Any]) -> None:
+    client = start(most_solve_seconds=120)
+    operations = client.get("/v1/openapi.json").json()["paths"]
+    limits = [
+        parameter["schema"]["anyOf"][0]["maximum"]
+        for path in operations.values()
+        for operation in path.values()
+        for parameter in operation.get("parameters", ())
+        if parameter["name"] == "seconds"
+    ]
+    assert len(limits) > 10
+    assert set(limits) == {120}
+    for path, body in (("/v1/plans", brief), ("/v1/blocks", {"brief": brief})):
+        for seconds in ("120.5", "1e9", "inf", "0", "-1", "nan"):
+            answer = client.post(path, params={"seconds": seconds}, json=body)
+            assert (answer.status_code, answer.json()["faults"][0]["place"]) == (422, "query seconds"), seconds
+        answer = client.post(path, params={"seconds": "120"}, json=body)
+        assert answer.status_code == 202
+        client.delete(answer.headers["location"])
+
+
+def test_every_request_that_begins_something_lists_its_idempotency_key(client: TestClient) -> None:
+    keeps_nothing = {"/v1/busy-times", "/v1/erasures"}
+    unlisted = {
+        path
+        for path, operations in client.get("/v1/openapi.json").json()["paths"].items()
+        if "post" in operations
+        and "Idempotency-Key" not in {parameter["name"] for parameter in operations["post"].get("parameters", ())}
+    }
+    assert unlisted == keeps_nothing
+
+
+@pytest.mark.parametrize("coding", ["gzip", "br, gzip"])
+def test_a_body_that_is_coded_is_refused(client: TestClient, brief: dict[str, Any], coding: str) -> None:
+    """RFC 9110 section 15.5.16: the answer names the codings that are taken."""
+    headers = {"Content-Type": "application/json", "Content-Encoding": coding}
+    answer = client.post("/v1/plans", content=gzip.compress(json.dumps(brief).encode()), headers=headers)
+    assert (answer.status_code, answer.json()["type"]) == (415, "/problems/content-coding")
+    assert coding in answer.json()["detail"]
+    assert answer.headers["accept-encoding"] == "identity"
+    plain = client.post("/v1/plans", json=brief, headers={"Content-Encoding": "identity"})
+    assert plain.status_code == 202
+    client.delete(plain.headers["location"])
+
+
+@pytest.mark.parametrize(
+    ("path", "detail", "advice"),
+    [
+        ("/nowhere", "No route has this address.", "stand in /v1/openapi.json"),
+        ("/v1/plans/zzz", '"zzz" is no id.', "32 characters, 0 to 9 and a to f"),
+        ("/v1/demo-briefs/No!", '"No!" is no name of anything here.', "small letters, digits and _"),
+        (f"/v1/plans/{'0' * 32}", "There is no such plan.", "may have been erased"),
+    ],
+)
+def test_what_is_not_there_is_said_for_a_person(client: TestClient, path: str, detail: str, advice: str) -> None:
+    problem = client.get(path).json()
+    assert (problem["title"], problem["detail"]) == ("There is nothing here", detail)
+    assert advice in problem["advice"]
+
+
+@pytest.mark.parametrize(
+    ("query", "problem"),
+    [
+        ("limit=0", '"0" is too small: at least 1'),
+        ("limit=x", 'expected a whole number, got "x"'),
+        ("before=zzz", '"zzz" is no id'),
+    ],
+)
+def test_parameters_are_told_for_a_person(client: TestClient, query: str, problem: str) -> None:
+    (fault,) = client.get(f"/v1/plans?{query}").json()["faults"]
+    assert fault["problem"] == problem
+    assert fault["place"] == f"query {query.partition('=')[0]}"
+    missing = client.post("/v1/busy-times", content=b"", headers={"Content-Type": "text/calendar"}).json()["faults"][0]
+    assert (missing["place"], missing["problem"], missing["advice"]) == ("query start", "it is missing", "Add it.")
+
+
+def test_everything_is_erased_only_by_true(client: TestClient) -> None:
+    (fault,) = client.post("/v1/erasures", json={"everything": False}).json()["faults"]
+    assert (fault["problem"], fault["advice"]) == ("expected true, got false", "Write true, or leave the field out.")

@@ -12,7 +12,7 @@ from dateutil.tz import tzical
 from icalendar import Calendar, Event
 
 from scheduler.calendars import read_busy, write_ics
-from scheduler.domain.brief import Brief
+from scheduler.domain.brief import UNNAMED, Brief
 from scheduler.domain.plan import Entry, Fingerprint, Plan, PlannedSession, PlanStatus, Role, Zone
 
 STAMP = dt.datetime(2026, 3, 20, 8, 30, 15, 999, tzinfo=dt.UTC)
@@ -153,6 +153,29 @@ def test_uids_differ_between_lifters_and_weeks() -> None:
     week = later.brief.week.model_copy(update={"start": MONDAY + dt.timedelta(days=7)})
     later = later.model_copy(update={"brief": later.brief.model_copy(update={"week": week})})
     assert mine.isdisjoint({e["UID"] for e in events(write_ics(later))})
+
+
+def titled(title: str, lifter: str = UNNAMED) -> Plan:
+    found = plan(lifter=lifter)
+    return found.model_copy(update={"title": title, "brief": found.brief.model_copy(update={"title": title})})
+
+
+def uids(found: Plan) -> set[str]:
+    return {event["UID"] for event in events(write_ics(found))}
+
+
+def test_where_nobody_is_named_the_title_tells_whose_week_it_is() -> None:
+    assert uids(titled("Nora")).isdisjoint(uids(titled("Omar")))
+    assert uids(titled("Nora")) == uids(titled("Nora"))
+    assert uids(titled("Nora, week 3")) == uids(titled("Nora"))  # of a block, as by itself
+    assert uids(titled("Nora", "client 07")) == uids(titled("Omar", "client 07")) == uids(plan())
+
+
+def test_the_calendar_is_named_after_title_and_lifter() -> None:
+    """By RFC 7986 section 5.1, and as older programs read it."""
+    for lifter, name in ((UNNAMED, "Choir, and back"), ("client 07", "Choir, and back (client 07)")):
+        calendar = Calendar.from_ical(write_ics(titled("Choir,\r\nand back", lifter)))
+        assert (calendar["NAME"], calendar["X-WR-CALNAME"]) == (name, name)
 
 
 def test_order_of_the_sessions_does_not_matter() -> None:

@@ -11,6 +11,7 @@ import time
 from pathlib import Path
 from typing import Any
 
+import pytest
 from icalendar import Calendar
 from starlette.testclient import TestClient
 
@@ -263,3 +264,46 @@ def test_calendars_may_be_inline(client: TestClient) -> None:
     assert broken.json()["faults"][0]["pointer"] == "#/calendars/0"
     elsewhere = client.post("/v1/plans", json=plain | {"calendars": ["../../etc/passwd"]})
     assert elsewhere.status_code == 422
+
+
+def test_moments_have_one_form_in_resources_and_lists(client: TestClient, brief: dict[str, Any]) -> None:
+    """RFC 3339 with Z, everywhere."""
+    found = client.post("/v1/plans", json=brief, headers=WAIT).json()
+    (listed,) = client.get("/v1/plans", params={"limit": 1}).json()["plans"]
+    for name in ("created_at", "started_at", "ended_at"):
+        assert found[name] == listed[name]
+        assert found[name].endswith("Z")
+
+
+def test_lists_say_title_and_week(client: TestClient, brief: dict[str, Any]) -> None:
+    named = brief | {"title": "Nora, week of the choir"}
+    found = client.post("/v1/plans", json=named, headers=WAIT).json()
+    (listed,) = client.get("/v1/plans", params={"limit": 1}).json()["plans"]
+    shown = {"title": "Nora, week of the choir", "week": brief["week"]["start"]}
+    assert {name: listed[name] for name in shown} == shown
+    assert {name: found[name] for name in shown} == shown
+    block = client.post("/v1/blocks", json={"brief": named, "block": {"weeks": 1, "easy_weeks": 0}})
+    (listed,) = client.get("/v1/blocks", params={"limit": 1}).json()["blocks"]
+    assert {name: listed[name] for name in shown} == shown
+    client.delete(block.headers["location"])
+    lines = client.post("/v1/batches", content="{}", headers={"Content-Type": "application/x-ndjson"})
+    (line,) = client.get(lines.headers["location"]).json()["plans"]
+    assert (line["title"], line["week"]) == (None, None)
+
+
+@pytest.mark.parametrize(
+    ("title", "plain", "whole"),
+    [
+        ("Choir and back", "Choir and back", "Choir%20and%20back"),
+        ("Rücken: 背", "R_cken _", "R%C3%BCcken%20%E8%83%8C"),
+        ('../a"b\r\nSet-Cookie: c', "a b Set-Cookie c", "a%20b%20Set-Cookie%20c"),
+        ("", "week", "week"),
+    ],
+)
+def test_a_file_is_named_after_its_title(
+    client: TestClient, brief: dict[str, Any], title: str, plain: str, whole: str
+) -> None:
+    """RFC 6266 section 4.3, with the encoding of RFC 8187 section 3.2."""
+    path = client.post("/v1/plans", json=brief | {"title": title}, headers=WAIT).headers["location"]
+    found = client.get(path, headers={"Accept": "text/calendar"}).headers["content-disposition"]
+    assert found == f"inline; filename=\"{plain}.ics\"; filename*=UTF-8''{whole}.ics"

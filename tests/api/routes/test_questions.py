@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
 import pytest
@@ -82,6 +83,23 @@ def test_what_if_takes_a_bare_merge_patch(client: TestClient, plan: str) -> None
     wrong = client.post(f"{plan}/what-if", json={"patches": {"a": {"week": {"start": "tomorrow"}}}})
     assert wrong.status_code == 422
     assert wrong.json()["faults"][0]["pointer"] == "#/patches/a/week/start"
+
+
+@pytest.mark.parametrize(
+    ("patch", "pointer"),
+    [
+        ({"goals": {"latz": {"aim": 3}}}, "#/goals/latz"),
+        ({"goals": {"lats": {"aim": "x"}}}, "#/goals/lats/aim"),
+        ({"week": None}, "#/week"),
+    ],
+)
+def test_a_fault_of_a_bare_merge_patch_points_into_the_patch(
+    client: TestClient, plan: str, patch: dict[str, Any], pointer: str
+) -> None:
+    headers = {"Content-Type": "application/merge-patch+json"}
+    answer = client.post(f"{plan}/what-if", content=json.dumps(patch), headers=headers)
+    assert (answer.status_code, answer.json()["faults"][0]["pointer"]) == (422, pointer)
+    assert "patches.changes" not in answer.text
 
 
 @pytest.mark.parametrize("path", ["/v1/blocks", "/v1/questions/why", "/v1/questions/what-if"])

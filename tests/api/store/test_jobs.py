@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
+import json
 import threading
 from pathlib import Path
 
 import pytest
-from sqlalchemy import inspect
+from sqlalchemy import inspect, text
 from sqlalchemy.orm.exc import DetachedInstanceError
 
 from api.store import PLAN, Full, JobStore, KeyUsedOtherwise, NewJob, State, Store
@@ -42,6 +43,24 @@ def test_the_migrations_make_what_the_models_say(store: Store) -> None:
     with store.engine.connect() as connection:
         assert compare_metadata(MigrationContext.configure(connection), Base.metadata) == []
     assert set(inspect(store.engine).get_table_names()) == {"jobs", "repeats", "keys", "alembic_version"}
+
+
+def test_what_was_stored_before_gets_its_title_and_week(store_url: str) -> None:
+    brief = {"title": "Before", "week": {"start": "2026-11-30"}}
+    row = {"tenant": "gym", "kind": PLAN, "client": "c", "state": "done", "created_at": dt.datetime.now(dt.UTC)}
+    counts = dict.fromkeys(("revision", "attempt", "losses", "beat"), 1) | {"stop_asked": False}
+    requests = {"a" * 32: {"brief": brief, "seconds": 1.0}, "b" * 32: {}}
+    store = Store(store_url)
+    store.migrate("first_tables")
+    with store.engine.begin() as connection:
+        names = [*row, *counts, "id", "request"]
+        insert = text(f"INSERT INTO jobs ({', '.join(names)}) VALUES ({', '.join(f':{name}' for name in names)})")
+        for job_id, request in requests.items():
+            connection.execute(insert, row | counts | {"id": job_id, "request": json.dumps(request)})
+    store.migrate()
+    found = {job.id: (job.title, job.week) for job in JobStore(store).page("gym", limit=9)}
+    assert found == {"a" * 32: ("Before", dt.date(2026, 11, 30)), "b" * 32: (None, None)}
+    store.close()
 
 
 def test_a_sqlite_file_is_its_owners_alone(tmp_path: Path) -> None:
