@@ -117,6 +117,51 @@ def test_the_rest_of_a_week_after_a_missed_day(solved: Open) -> None:
     assert brief_of(page)["done"][0]["start"][:16] == first[:16]
 
 
+@pytest.mark.parametrize(
+    ("now", "offered"),
+    [
+        ("2026-12-01T22:01:30Z", "2026-12-01T23:05"),  # the week's zone is Berlin, wherever the reader is
+        ("2026-12-06T22:57:00Z", ""),  # rounded up the week is over
+        ("2026-11-29T22:00:00Z", ""),
+        ("2026-11-29T23:00:00Z", "2026-11-30T00:00"),
+    ],
+)
+def test_it_is_now(solved: Open, now: str, offered: str) -> None:
+    page = solved()
+    page.clock.set_fixed_time(now)
+    page.reload()
+    expect(page.locator("#replan-now")).to_have_value(offered)
+
+
+def test_a_missed_session_is_not_planned_into_the_past(solved: Open) -> None:
+    """Monday's session was missed, and only Wednesday is left for it: of that evening the beginning is past."""
+    evening = {"start": "17:00", "end": "20:30", "place": "mill_gym"}
+    wednesday = evening | {"day": "wed", "preference": "reluctant"}
+    page = solved(quick(openings=[evening | {"day": ["mon", "fri", "sun"]}, wednesday]))
+    assert days_of(page) == ["2026-11-30", "2026-12-04", "2026-12-06"]
+    page.clock.set_fixed_time("2026-12-02T18:02:00Z")  # 19:02 in Berlin; the page was open before
+    page.check("#replan-0-missed")
+    page.click("#replan")
+    page.wait_for_selector(".panel-answer .answer:has-text('The rest of the week') p:not(.waiting)")
+    first = plan_of(page)["sessions"][0]["start"]
+    assert "2026-12-02T19:05" <= first < "2026-12-03"
+
+
+@pytest.mark.parametrize(
+    ("now", "monday"),
+    [
+        ("2026-11-30T11:59:00", "2026-11-30"),
+        ("2026-11-30T12:00:00", "2026-12-07"),  # of Monday's evening little may be left
+        ("2026-12-06T23:59:00", "2026-12-07"),
+    ],
+)
+def test_an_empty_brief_begins_with_a_whole_week(opened: Open, now: str, monday: str) -> None:
+    page = opened("/")
+    page.clock.set_fixed_time(now)
+    page.click("#start-empty")
+    assert brief_of(page)["week"]["start"] == monday
+
+
 def test_an_impossible_week_is_mended_by_a_button(opened: Open) -> None:
     page = opened(link_of(two_evenings()))
     page.click("#solve")
