@@ -59,6 +59,47 @@ def test_a_coach_with_a_calendar(opened: Open, calendar_file: Path, tmp_path: Pa
     assert "Mill Street gym" in (tmp_path / "week.csv").read_text(encoding="utf-8")
 
 
+def test_a_swipe_over_the_openings_scrolls_and_a_held_finger_paints(opened: Open) -> None:
+    page = opened(link_of(quick()), viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True)
+    page.click("#part-when > summary")
+    page.locator("#cell-6-20").scroll_into_view_if_needed()
+    device = page.context.new_cdp_session(page)
+
+    def finger(cell: str, *, by: int, rest: int = 0) -> None:
+        """A finger put down in the middle of a cell, left there for `rest` milliseconds, and moved down or up."""
+        box = page.locator(cell).bounding_box()
+        assert box is not None
+        x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+
+        def touch(kind: str, *points: dict[str, float]) -> None:
+            device.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": list(points)})
+
+        touch("touchStart", {"x": x, "y": y})
+        page.wait_for_timeout(rest)
+        for step in range(1, 11):
+            touch("touchMove", {"x": x, "y": y + by * step / 10})
+            page.wait_for_timeout(16)
+        touch("touchEnd")
+        page.wait_for_timeout(300)
+
+    def sunday() -> list[tuple[str, str]]:
+        return [(each["start"][:5], each["end"][:5]) for each in brief_of(page)["openings"] if "sun" in each["day"]]
+
+    top = page.evaluate("scrollY")
+    finger("#cell-6-20", by=-200)
+    assert sunday() == []
+    assert page.evaluate("scrollY") > top + 100
+    page.tap("#cell-6-20")
+    assert sunday() == [("10:00", "10:30")]
+    top = page.evaluate("scrollY")
+    height = page.locator("#cell-6-20").bounding_box()
+    assert height is not None
+    assert height["height"] >= 16
+    finger("#cell-6-24", by=round(3 * height["height"]), rest=500)
+    assert sunday() == [("10:00", "10:30"), ("12:00", "14:00")]
+    assert page.evaluate("scrollY") == top
+
+
 def test_a_lifter_asks_what_if(solved: Open) -> None:
     page = solved()
     # Ask by pointing at an empty spot of the week, on the row of the lower body.
