@@ -100,6 +100,22 @@ def test_a_swipe_over_the_openings_scrolls_and_a_held_finger_paints(opened: Open
     assert page.evaluate("scrollY") == top
 
 
+def test_groups_count_where_hits_lie_close(solved: Open) -> None:
+    """The back is hit sooner again than any muscle is, and nothing is asked of a group."""
+    page = solved(quick(goals={"back": {"least": 4, "aim": 8}, "quads": {"least": 3, "aim": 4, "frequency": 1}}))
+    ledger = {row["target"]: row for row in plan_of(page)["ledger"]}
+    assert ledger["quads"]["hours_between_hits"] == []
+    assert ledger["back"]["recovery_hours"] is None
+    closest = min(ledger["back"]["hours_between_hits"])
+    said = page.inner_text("#week-said")
+    assert "two hits of Whole back" in said
+    assert f"{int(closest)}\xa0h" in said
+    assert "of a group nothing is asked" in said
+    expect(page.locator(".row-name.muscle tspan").first).to_have_text("Whole back")
+    page.click("#week-table > summary")
+    expect(page.locator("#week-table tr", has_text="Whole back").locator("td").last).to_have_text("–")
+
+
 def test_a_lifter_asks_what_if(solved: Open) -> None:
     page = solved()
     # Ask by pointing at an empty spot of the week, on the row of the lower body.
