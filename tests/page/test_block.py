@@ -237,6 +237,34 @@ def test_a_log_that_is_typed_survives_a_reload(opened: Open) -> None:
     assert page.locator("#block-log[open]").count() == 0, "what was sent is not typed any more"
 
 
+def test_a_block_of_another_client_says_whose_it_is(opened: Open) -> None:
+    page = planned(opened(link_of(quick())))
+    expect(page.locator("#block-log")).to_have_count(1)
+    address = page.url
+    page.goto("about:blank")
+    page.goto(address + link_of(quick(title="Her own", lifter={"name": "client 19", "status": "novice"}))[1:])
+    page.wait_for_selector("table.side-by-side")
+    expect(page.locator("#block-anothers")).to_contain_text("Two and one (client 17)")
+    expect(page.locator("#block-log")).to_have_count(0)
+    page.click("#block-back")
+    expect(page.locator("#block-found")).to_be_focused()
+    expect(page.locator(".brief-title")).to_have_text("Two and one")
+    expect(page.locator("#block-anothers")).to_have_count(0)
+    expect(page.locator("#block-log")).to_have_count(1)
+
+
+def test_where_nobody_is_named_a_block_goes_by_its_title(opened: Open) -> None:
+    page = planned(opened(link_of(quick(lifter={"status": "novice"}))))
+    page.click("#block-week-2")
+    page.click("#block-open")
+    expect(page.locator(".brief-title")).to_contain_text("week 2")
+    expect(page.locator("#block-log")).to_have_count(1)
+    page.locator("#part-who").evaluate("node => { node.open = true; }")
+    page.fill('[id="at/title"]', "Another's")
+    page.reload()
+    expect(page.locator("#block-anothers")).to_contain_text("Two and one")
+
+
 def test_an_impossible_week_of_a_block_says_why(solved: Open, opened: Open) -> None:
     page = opened(link_of(two_evenings()))
     planned(page)

@@ -12,6 +12,7 @@ import { told, toldIn } from "./told.js";
 import { t } from "./words.js";
 
 const PLACE = "weekwright.block.1";
+const NAMELESS = "lifter"; // whom the server takes a brief for that names nobody
 const NOTHING = { asked: { weeks: 8, easyWeeks: 1, differing: [], mended: [], distinct: {} }, link: null, of: null };
 
 export class BlockView {
@@ -128,19 +129,22 @@ export class BlockView {
     if (!block) return h("p", {}, t("block.none"));
     const chosen = block.weeks.find((week) => week.number === this.chosen) ?? null;
     const choose = (number) => { this.chosen = this.chosen === number ? null : number; this.draw(); document.getElementById(`block-week-${number}`)?.focus(); };
-    const stale = this.kept.of && !sameDocument(this.kept.of, this.store.state.brief);
+    const { brief } = this.store.state;
+    const anothers = !isOf(block, brief);
+    const back = () => { this.store.open(this.kept.of ?? bare(block.brief)); document.getElementById("block-found")?.focus(); };
+    const stale = this.kept.of && !sameDocument(this.kept.of, brief);
     const broken = block.findings.filter((each) => !each.kept).length;
     const impossible = block.weeks.find((week) => week.plan.status === "impossible");
     return h("div", { class: "block-found" },
       h("h3", { id: "block-found", tabindex: -1 }, headline(block)),
-      stale ? h("p", { class: "small" }, t("block.stale")) : null,
-      this.report ? reportOf(this.report, { easy: () => this.acts.log(this.report.path, { ...this.report.body, easy: true }), dismiss: () => { this.report = null; this.draw(); } }) : null,
+      anothers ? h("p", { id: "block-anothers" }, t("block.anothers", { title: block.title, name: block.brief.lifter.name }), " ", button(t("block.anothers.back"), back, { id: "block-back" })) : stale ? h("p", { class: "small" }, t("block.stale")) : null,
+      this.report && !anothers ? reportOf(this.report, { easy: () => this.acts.log(this.report.path, { ...this.report.body, easy: true }), dismiss: () => { this.report = null; this.draw(); } }) : null,
       impossible ? h("div", { class: "impossible" }, h("h3", {}, t("block.impossible", { n: impossible.number })), explanation ? explained(explanation, block.logs.length ? null : (patch) => this.mend(impossible.number, explanation, patch)) : null) : null,
       weeksTable(block, this.before, chosen, choose),
       remarks(block),
       chosen ? weekOf(block, chosen, { open: () => this.openWeek(chosen), close: () => choose(chosen.number) }) : null,
       h("details", { id: "block-findings" }, h("summary", {}, broken ? t("block.findings", { n: broken }) : t("block.findings.none")), findings(block)),
-      this.logging,
+      anothers ? null : this.logging, // a week of one person is not logged under the name of another
       this.takeaway(block),
       toldIn("p", block.method.join(" "), { class: "small" }),
       h("section", { class: "cautions", "aria-labelledby": "block-cautions" }, h("h3", { id: "block-cautions" }, t("cautions.title")), block.cautions.map((note) => toldIn("p", [note.text, " ", h("cite", {}, note.source)]))));
@@ -161,6 +165,13 @@ export class BlockView {
       button(t("take.csv"), form("block.csv", "text/csv"), { id: "block-csv" }),
       button(t("block.take.json"), json, { id: "block-json" }));
   }
+}
+
+/** Whether a block is of the person of a brief: by name; where nobody is named, by the title, with which its weeks begin. */
+function isOf(block, brief) {
+  const [asked, now] = [block.brief, brief].map(({ lifter }) => lifter?.name ?? NAMELESS);
+  const named = ![NAMELESS, t("empty.lifter")].includes(asked);
+  return asked === now && (named || (brief.title ?? "").startsWith(block.title));
 }
 
 function headline(block) {
