@@ -237,6 +237,26 @@ def test_a_log_that_is_typed_survives_a_reload(opened: Open) -> None:
     assert page.locator("#block-log[open]").count() == 0, "what was sent is not typed any more"
 
 
+def test_what_a_log_said_survives_a_reload_until_it_is_dismissed(opened: Open, server: Running) -> None:
+    """The easy week that it suggests is still one button away."""
+    page = planned(opened(link_of(quick())), weeks=3)
+    page.click("#block-log summary")
+    page.check("#log-1-otherwise")
+    page.locator("[id^=log-1-][id$=-pain]").first.fill("left knee")
+    page.click("#log-do")
+    said = page.inner_text("#block-report")
+    page.reload()
+    expect(page.locator("#block-report")).to_have_text(re.compile("left knee"))
+    assert page.inner_text("#block-report") == said
+    page.click("#log-make-easy")
+    page.wait_for_selector("#block-week-2[aria-label*=easy]")
+    assert block_on(server, page).weeks[1].role.value == "easy"
+    page.locator("#block-report button.quiet").click()
+    page.reload()
+    page.wait_for_selector("table.side-by-side")
+    expect(page.locator("#block-report")).to_have_count(0)
+
+
 def test_a_block_of_another_client_says_whose_it_is(opened: Open) -> None:
     page = planned(opened(link_of(quick())))
     expect(page.locator("#block-log")).to_have_count(1)

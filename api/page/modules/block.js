@@ -13,16 +13,16 @@ import { t } from "./words.js";
 
 const PLACE = "weekwright.block.1";
 const NAMELESS = "lifter"; // whom the server takes a brief for that names nobody
-const NOTHING = { asked: { weeks: 8, easyWeeks: 1, differing: [], mended: [], distinct: {} }, link: null, of: null };
+const NOTHING = { asked: { weeks: 8, easyWeeks: 1, differing: [], mended: [], distinct: {} }, link: null, of: null, report: null };
 
 export class BlockView {
   constructor(node, store, acts, problem) {
     Object.assign(this, { node, store, acts, problem });
+    // What was asked, the link of the block and its brief, and what the last log said, with what was sent.
     this.kept = { ...structuredClone(NOTHING), ...kept() };
     this.found = null; // the resource of the block that is shown
     this.before = null; // the block that was shown before it
     this.chosen = null; // the week that is opened
-    this.report = null; // what the last log said, with what was sent
     store.on(["brief", "plan", "variants"], (state, origin) => { if (origin !== "typing") this.draw(); });
     store.on(["work"], () => this.drawProgress());
     store.on(["block"], ({ block }) => this.taken(block));
@@ -68,8 +68,7 @@ export class BlockView {
 
   /** A block has come: planned anew, or from a log. */
   taken({ found, asked = null, report = null }) {
-    if (asked) this.keep({ of: asked.brief });
-    this.report = report;
+    this.keep({ report, ...(asked ? { of: asked.brief } : {}) });
     this.chosen = report ? report.answer.next_week : null;
     const last = this.found?.block;
     this.before = last && last.title === found.block?.title && last.brief.week.start === found.block.brief.week.start ? last : null;
@@ -130,6 +129,7 @@ export class BlockView {
     const chosen = block.weeks.find((week) => week.number === this.chosen) ?? null;
     const choose = (number) => { this.chosen = this.chosen === number ? null : number; this.draw(); document.getElementById(`block-week-${number}`)?.focus(); };
     const { brief } = this.store.state;
+    const { report } = this.kept;
     const anothers = !isOf(block, brief);
     const back = () => { this.store.open(this.kept.of ?? bare(block.brief)); document.getElementById("block-found")?.focus(); };
     const stale = this.kept.of && !sameDocument(this.kept.of, brief);
@@ -138,7 +138,7 @@ export class BlockView {
     return h("div", { class: "block-found" },
       h("h3", { id: "block-found", tabindex: -1 }, headline(block)),
       anothers ? h("p", { id: "block-anothers" }, t("block.anothers", { title: block.title, name: block.brief.lifter.name }), " ", button(t("block.anothers.back"), back, { id: "block-back" })) : stale ? h("p", { class: "small" }, t("block.stale")) : null,
-      this.report && !anothers ? reportOf(this.report, { easy: () => this.acts.log(this.report.path, { ...this.report.body, easy: true }), dismiss: () => { this.report = null; this.draw(); } }) : null,
+      report && !anothers ? reportOf(report, { easy: () => this.acts.log(report.path, { ...report.body, easy: true }), dismiss: () => { this.keep({ report: null }); this.draw(); } }) : null,
       impossible ? h("div", { class: "impossible" }, h("h3", {}, t("block.impossible", { n: impossible.number })), explanation ? explained(explanation, block.logs.length ? null : (patch) => this.mend(impossible.number, explanation, patch)) : null) : null,
       weeksTable(block, this.before, chosen, choose),
       remarks(block),
