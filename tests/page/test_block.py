@@ -145,6 +145,20 @@ def test_a_number_of_distinct_exercises_is_asked(opened: Open, server: Running) 
     expect(page.locator("table.side-by-side tr[data-target=quads] th")).to_contain_text("2 asked")
 
 
+def test_what_gives_way_in_a_block_stands_beside_its_headline(opened: Open, server: Running) -> None:
+    """The brief knows two exercises for the quadriceps, and ten are asked."""
+    page = opened(link_of(quick()))
+    page.click("#block-distinct summary")
+    page.fill("#block-distinct-quads", "10")
+    planned(page)
+    expect(page.locator("#block-found")).to_contain_text("each is proved best")
+    given_way = [each.sentence for each in block_on(server, page).findings if not each.kept]
+    assert given_way
+    for sentence in given_way:
+        expect(page.get_by_text(sentence).first).to_be_visible()
+    expect(page.locator("#block-broken li").first).to_contain_text("gives way")
+
+
 def test_a_week_is_logged_and_the_next_is_planned_from_it(opened: Open, server: Running) -> None:
     page = planned(opened(link_of(quick())))
     before = link_of_block(page)

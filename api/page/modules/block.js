@@ -133,17 +133,18 @@ export class BlockView {
     const anothers = !isOf(block, brief);
     const back = () => { this.store.open(this.kept.of ?? bare(block.brief)); document.getElementById("block-found")?.focus(); };
     const stale = this.kept.of && !sameDocument(this.kept.of, brief);
-    const broken = block.findings.filter((each) => !each.kept).length;
+    const broken = block.findings.filter((each) => !each.kept);
     const impossible = block.weeks.find((week) => week.plan.status === "impossible");
     return h("div", { class: "block-found" },
       h("h3", { id: "block-found", tabindex: -1 }, headline(block)),
+      broken.length ? h("div", { id: "block-broken" }, findings(broken)) : null, // in the open: each week may be best, and the block lacks something
       anothers ? h("p", { id: "block-anothers" }, t("block.anothers", { title: block.title, name: block.brief.lifter.name }), " ", button(t("block.anothers.back"), back, { id: "block-back" })) : stale ? h("p", { class: "small" }, t("block.stale")) : null,
       report && !anothers ? reportOf(report, { easy: () => this.acts.log(report.path, { ...report.body, easy: true }), dismiss: () => { this.keep({ report: null }); this.draw(); } }) : null,
       impossible ? h("div", { class: "impossible" }, h("h3", {}, t("block.impossible", { n: impossible.number })), explanation ? explained(explanation, block.logs.length ? null : (patch) => this.mend(impossible.number, explanation, patch)) : null) : null,
       weeksTable(block, this.before, chosen, choose),
       remarks(block),
       chosen ? weekOf(block, chosen, { open: () => this.openWeek(chosen), close: () => choose(chosen.number) }) : null,
-      h("details", { id: "block-findings" }, h("summary", {}, broken ? t("block.findings", { n: broken }) : t("block.findings.none")), findings(block)),
+      h("details", { id: "block-findings" }, h("summary", {}, broken.length ? t("block.findings", { n: broken.length }) : t("block.findings.none")), findings(block.findings)),
       anothers ? null : this.logging, // a week of one person is not logged under the name of another
       this.takeaway(block),
       toldIn("p", block.method.join(" "), { class: "small" }),
@@ -180,7 +181,7 @@ function headline(block) {
   return [t("block.building", { n: block.weeks.length - easy }), easy ? t("block.easy", { n: easy }) : null, t(proved ? "block.proved" : "block.not-proved")].filter(Boolean).join(" ");
 }
 
-const findings = (block) => h("ul", { class: "findings" }, block.findings.map((each) => h("li", { class: each.kept ? null : "worse" },
+const findings = (found) => h("ul", { class: "findings" }, found.map((each) => h("li", { class: each.kept ? null : "worse" },
   told(each.sentence), " ", h("span", { class: each.kept ? "kept" : "broken" }, t(each.kept ? "kept" : each.must ? "broken" : "block.gives-way")),
   each.kept ? null : h("ul", {}, each.found.map((text) => toldIn("li", text))),
   each.source ? [" ", toldIn("span", each.source, { class: "small" })] : null)));
