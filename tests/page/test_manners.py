@@ -73,6 +73,27 @@ def test_no_width_scrolls_sideways(solved: Open, width: int) -> None:
     assert down == (1 if width == 360 else 0)
 
 
+@pytest.mark.parametrize(("width", "repeats"), [(390, False), (1280, False), (1280, True)])
+def test_the_names_of_rows_are_cut_at_their_end_alone(solved: Open, width: int, repeats: bool) -> None:
+    goals = {"pectorals_lower": {"aim": 4}, "trapezius_middle": {"aim": 2}}
+    brief = quick(goals=goals, week={"start": "2026-11-30", "zone": "Europe/Berlin", "repeats": repeats})
+    brief["kinds"]["upper"]["name"] = "Wide words: WWWWWWWWWWWWWWWWWWW"
+    page = solved(brief, viewport={"width": width, "height": 844})
+    drawing = page.locator("svg.week").bounding_box()
+    assert drawing is not None
+    for name in page.locator(".row-name").all():
+        box = name.bounding_box()
+        assert box is not None
+        assert box["x"] >= drawing["x"]
+        assert box["y"] >= drawing["y"]
+    names = page.locator(".row-name tspan:first-child").all_text_contents()
+    assert names[0].startswith("Wide")
+    assert names[0].endswith("…")
+    assert any(name.startswith("Middle and lo") for name in names)
+    if width == 1280 and not repeats:
+        assert "Middle and lower chest" in names
+
+
 def test_by_keyboard_alone(opened: Open) -> None:
     page = opened("/")
     press = page.keyboard.press

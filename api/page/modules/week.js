@@ -88,7 +88,7 @@ export function picture(brief, plan, base, width, { asking, ring }) {
     rows.map((_, i) => s("path", { class: "row-line", d: on.middle(i) })),
     ghosts.map((ghost) => rows.map((row, i) => (row.kind === ghost.kind ? ghostOf(on, ghost, i, row) : null))),
     rows.map((row, i) => s("g", { class: row.sort, "data-row": row.kind ?? row.target }, row.marks.map((mark) => markOf(on, mark, i, row, repeats)))),
-    rows.map((row, i) => on.name(i, `row-name ${row.sort}`, s("tspan", { lang: row.sort === "muscle" ? SERVED : null }, shortened(row.name, on.sort === "along" ? 21 : 17)), gapOf(row))),
+    rows.map((row, i) => on.name(i, `row-name ${row.sort}`, s("tspan", { lang: row.sort === "muscle" ? SERVED : null }, shortened(row.name, on.nameRoom, row.sort === "kind")), gapOf(row))),
     on.heading && rows.some((row) => row.closest !== undefined) ? s("text", { class: "clock", ...on.heading }, t("week.closest")) : null,
     on.beside ? starts(on, rows) : null, on.centre ? centre(on.centre, plan) : null);
   if (asking) pointing(on, svg, rows, begin(asking.spot, rows, brief), {
@@ -131,7 +131,17 @@ function centre({ x, y }, plan) {
 }
 
 const plain = (name) => name.replace(/ \(.*\)$/, "");
-const shortened = (name, most) => (plain(name).length > most ? `${plain(name).slice(0, most - 1)}…` : plain(name));
+const pen = document.createElement("canvas").getContext("2d");
+
+/** A name as far as there is room, in pixels: letters differ in width, and so do the faces that a machine has. */
+function shortened(name, room, bold) {
+  pen.font = `${bold ? 700 : 400} 12.5px ${getComputedStyle(document.body).fontFamily}`;
+  const fits = (text) => pen.measureText(text).width <= room;
+  let text = plain(name);
+  if (fits(text)) return text;
+  while (text && !fits(`${text}…`)) text = text.slice(0, -1).trimEnd();
+  return `${text}…`;
+}
 
 const MOST_SHOWN = 3;
 
