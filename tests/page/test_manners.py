@@ -194,6 +194,29 @@ def test_a_fault_stands_at_its_field_and_nothing_is_lost(solved: Open, opened: A
     expect(page.locator('[id="at/goals/lats/least"]')).to_have_value("4")
 
 
+def test_two_tabs_keep_their_own_work(solved: Open) -> None:
+    """A new tab goes on with what was kept last; after that neither takes the other's place."""
+    page = solved()
+    other = page.context.new_page()
+    other.goto(page.url)
+    expect(other.locator(".brief-title")).to_have_text("Two and one")
+    other.click("#close")
+    other.click("#start-empty")
+    other.wait_for_selector("#part-goals")
+    page.click("#part-goals > summary")
+    page.fill('[id="at/goals/lats/aim"]', "7")
+    other.reload()
+    expect(other.locator(".brief-title")).to_have_text("My week")
+    page.reload()
+    expect(page.locator(".brief-title")).to_have_text("Two and one")
+    expect(page.locator('[id="at/goals/lats/aim"]')).to_have_value("7")
+    assert page.locator("article.session").count() == 3
+    other.click("#part-who > summary")
+    other.fill('[id="at/title"]', "Her week")
+    page.reload()
+    expect(page.locator(".brief-title")).to_have_text("Two and one")
+
+
 def test_the_server_goes_in_the_middle_of_a_solve(browser: Browser, tmp_path: Path) -> None:
     store = f"sqlite:///{tmp_path}/store.sqlite3"
     with running(store) as first:

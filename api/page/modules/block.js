@@ -7,6 +7,7 @@ import { remarks, weeksTable } from "./blocktable.js";
 import { weekOf } from "./blockweek.js";
 import { bare, merged, sameDocument } from "./documents.js";
 import { button, download, fill, h } from "./dom.js";
+import { keep, kept } from "./kept.js";
 import { explained } from "./sentences.js";
 import { told, toldIn } from "./told.js";
 import { t } from "./words.js";
@@ -19,7 +20,7 @@ export class BlockView {
   constructor(node, store, acts, problem) {
     Object.assign(this, { node, store, acts, problem });
     // What was asked, the link of the block and its brief, and what the last log said, with what was sent.
-    this.kept = { ...structuredClone(NOTHING), ...kept() };
+    this.kept = { ...structuredClone(NOTHING), ...kept(PLACE) };
     this.found = null; // the resource of the block that is shown
     this.before = null; // the block that was shown before it
     this.chosen = null; // the week that is opened
@@ -40,11 +41,7 @@ export class BlockView {
 
   keep(changes) {
     Object.assign(this.kept, changes);
-    try {
-      localStorage.setItem(PLACE, JSON.stringify(this.kept));
-    } catch {
-      // no room: the block is still on the server
-    }
+    keep(PLACE, this.kept);
   }
 
   plan() {
@@ -185,11 +182,3 @@ const findings = (found) => h("ul", { class: "findings" }, found.map((each) => h
   told(each.sentence), " ", h("span", { class: each.kept ? "kept" : "broken" }, t(each.kept ? "kept" : each.must ? "broken" : "block.gives-way")),
   each.kept ? null : h("ul", {}, each.found.map((text) => toldIn("li", text))),
   each.source ? [" ", toldIn("span", each.source, { class: "small" })] : null)));
-
-function kept() {
-  try {
-    return JSON.parse(localStorage.getItem(PLACE) ?? "{}");
-  } catch {
-    return {};
-  }
-}
