@@ -71,6 +71,7 @@ def test_a_block_is_planned_drawn_and_taken_away(opened: Open, server: Running, 
             assert shown == [f"{m.counted:g}" for m in row.weeks]
     with page.expect_download() as taken:
         page.click("#block-ics")
+    assert taken.value.suggested_filename == "Two-and-one-block.ics"
     taken.value.save_as(tmp_path / "block.ics")
     events = Calendar.from_ical((tmp_path / "block.ics").read_bytes()).walk("VEVENT")
     assert len(events) == sum(len(week.plan.sessions) for week in block.weeks)

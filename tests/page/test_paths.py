@@ -50,11 +50,13 @@ def test_a_coach_with_a_calendar(opened: Open, calendar_file: Path, tmp_path: Pa
     expect(page.locator(".cautions").first).to_contain_text("not medical advice")
     with page.expect_download() as ics:
         page.click("#take-ics")
+    assert ics.value.suggested_filename == "Two-and-one-week.ics"
     ics.value.save_as(tmp_path / "week.ics")
     events = Calendar.from_ical((tmp_path / "week.ics").read_bytes()).walk("VEVENT")
     assert len(events) == len(plan_of(page)["sessions"]) == 3
     with page.expect_download() as table:
         page.click("#take-csv")
+    assert table.value.suggested_filename == "Two-and-one-week.csv"
     table.value.save_as(tmp_path / "week.csv")
     assert "Mill Street gym" in (tmp_path / "week.csv").read_text(encoding="utf-8")
 
@@ -114,6 +116,22 @@ def test_groups_count_where_hits_lie_close(solved: Open) -> None:
     expect(page.locator(".row-name.muscle tspan").first).to_have_text("Whole back")
     page.click("#week-table > summary")
     expect(page.locator("#week-table tr", has_text="Whole back").locator("td").last).to_have_text("–")
+
+
+@pytest.mark.parametrize(
+    ("title", "name"),
+    [
+        ("../../etc: <Zoë's> week?", "etc-Zoë-s-week-brief.json"),
+        ("Неделя 2", "Неделя-2-brief.json"),
+        ("***", "brief.json"),
+        ("x" * 200, "x" * 20 + "-brief.json"),
+    ],
+)
+def test_a_file_is_named_by_its_title(opened: Open, title: str, name: str) -> None:
+    page = opened(link_of(quick(title=title)))
+    with page.expect_download() as taken:
+        page.click("#take-brief")
+    assert taken.value.suggested_filename == name
 
 
 def test_a_lifter_asks_what_if(solved: Open) -> None:

@@ -6,7 +6,7 @@ import { mendsOf, requestForm, requestOf } from "./blockrequest.js";
 import { remarks, weeksTable } from "./blocktable.js";
 import { weekOf } from "./blockweek.js";
 import { bare, merged, sameDocument } from "./documents.js";
-import { button, download, fill, h } from "./dom.js";
+import { button, download, fileName, fill, h } from "./dom.js";
 import { keep, kept } from "./kept.js";
 import { explained } from "./sentences.js";
 import { told, toldIn } from "./told.js";
@@ -151,12 +151,12 @@ export class BlockView {
   takeaway(block) {
     const form = (name, accept) => async () => {
       try {
-        download(name, await readBlob(this.found.links.self, accept));
+        download(fileName(block.title, name), await readBlob(this.found.links.self, accept));
       } catch (error) {
         this.problem(error);
       }
     };
-    const json = () => download("block.json", new Blob([JSON.stringify(block, null, 2)], { type: "application/json" }));
+    const json = () => download(fileName(block.title, "block.json"), new Blob([JSON.stringify(block, null, 2)], { type: "application/json" }));
     return h("div", { class: "row", role: "group", "aria-label": t("block.take") },
       button(t("block.take.ics"), form("block.ics", "text/calendar"), { id: "block-ics" }),
       button(t("block.take.sheet"), form("block.html", "text/html"), { id: "block-sheet" }),
