@@ -101,6 +101,16 @@ def test_a_week_of_the_block_is_read_and_opened(opened: Open, server: Running) -
     expect(page.locator(".brief-title")).to_have_text("Two and one")
 
 
+def test_on_a_phone_the_chosen_week_is_brought_before_the_reader(opened: Open) -> None:
+    page = planned(opened(link_of(quick()), viewport={"width": 390, "height": 844}))
+    page.evaluate("document.getElementById('block-week-2').scrollIntoView({block: 'center'})")
+    page.click("#block-week-2")
+    expect(page.locator("#block-week-title")).to_be_in_viewport()
+    page.keyboard.press("Enter")
+    expect(page.locator("#block-week-title")).to_have_count(0)
+    expect(page.locator("#block-week-2")).to_be_in_viewport()
+
+
 def test_some_weeks_are_like_a_kept_one(solved: Open, server: Running) -> None:
     """Fewer days in the second week: the week with one session fewer is kept under a name, then undone."""
     page = solved()

@@ -124,7 +124,14 @@ export class BlockView {
     const { block, explanation } = this.found;
     if (!block) return h("p", {}, t("block.none"));
     const chosen = block.weeks.find((week) => week.number === this.chosen) ?? null;
-    const choose = (number) => { this.chosen = this.chosen === number ? null : number; this.draw(); document.getElementById(`block-week-${number}`)?.focus(); };
+    const choose = (number) => {
+      this.chosen = this.chosen === number ? null : number;
+      this.draw();
+      // The focus stays on the button; what it opened may lie below the screen, and what was closed may have been long.
+      const pick = document.getElementById(`block-week-${number}`);
+      pick.focus({ preventScroll: true });
+      (this.node.querySelector(".block-week") ?? pick).scrollIntoView({ block: "nearest" });
+    };
     const { brief } = this.store.state;
     const { report } = this.kept;
     const anothers = !isOf(block, brief);
