@@ -113,6 +113,12 @@ def expect_of(brief: Brief) -> Expect:
 # --- without a solve ----------------------------------------------------------------------------------------------
 
 
+def test_no_two_people_have_one_name() -> None:
+    """A server erases the data of a client by name."""
+    names = [read_brief(path).lifter.name for path in FILES]
+    assert len(set(names)) == len(names)
+
+
 def test_there_are_enough_scenarios() -> None:
     assert len(FILES) >= 14
 

@@ -71,6 +71,7 @@ def test_a_block_is_planned_drawn_and_taken_away(opened: Open, server: Running, 
             assert shown == [f"{m.counted:g}" for m in row.weeks]
     with page.expect_download() as taken:
         page.click("#block-ics")
+    assert taken.value.suggested_filename == "Two-and-one-block.ics"
     taken.value.save_as(tmp_path / "block.ics")
     events = Calendar.from_ical((tmp_path / "block.ics").read_bytes()).walk("VEVENT")
     assert len(events) == sum(len(week.plan.sessions) for week in block.weeks)
@@ -98,6 +99,16 @@ def test_a_week_of_the_block_is_read_and_opened(opened: Open, server: Running) -
     assert [text.split(" ")[0] for text in shown] == [str(e.sets) for s in easy.sessions for e in s.entries]
     page.click("#undo")
     expect(page.locator(".brief-title")).to_have_text("Two and one")
+
+
+def test_on_a_phone_the_chosen_week_is_brought_before_the_reader(opened: Open) -> None:
+    page = planned(opened(link_of(quick()), viewport={"width": 390, "height": 844}))
+    page.evaluate("document.getElementById('block-week-2').scrollIntoView({block: 'center'})")
+    page.click("#block-week-2")
+    expect(page.locator("#block-week-title")).to_be_in_viewport()
+    page.keyboard.press("Enter")
+    expect(page.locator("#block-week-title")).to_have_count(0)
+    expect(page.locator("#block-week-2")).to_be_in_viewport()
 
 
 def test_some_weeks_are_like_a_kept_one(solved: Open, server: Running) -> None:
@@ -143,6 +154,20 @@ def test_a_number_of_distinct_exercises_is_asked(opened: Open, server: Running) 
     quads = next(row for row in block.rows if row.target == "quads")
     assert len(quads.exercises) == 2
     expect(page.locator("table.side-by-side tr[data-target=quads] th")).to_contain_text("2 asked")
+
+
+def test_what_gives_way_in_a_block_stands_beside_its_headline(opened: Open, server: Running) -> None:
+    """The brief knows two exercises for the quadriceps, and ten are asked."""
+    page = opened(link_of(quick()))
+    page.click("#block-distinct summary")
+    page.fill("#block-distinct-quads", "10")
+    planned(page)
+    expect(page.locator("#block-found")).to_contain_text("each is proved best")
+    given_way = [each.sentence for each in block_on(server, page).findings if not each.kept]
+    assert given_way
+    for sentence in given_way:
+        expect(page.get_by_text(sentence).first).to_be_visible()
+    expect(page.locator("#block-broken li").first).to_contain_text("gives way")
 
 
 def test_a_week_is_logged_and_the_next_is_planned_from_it(opened: Open, server: Running) -> None:
@@ -235,6 +260,54 @@ def test_a_log_that_is_typed_survives_a_reload(opened: Open) -> None:
     page.reload()
     page.wait_for_selector("table.side-by-side")
     assert page.locator("#block-log[open]").count() == 0, "what was sent is not typed any more"
+
+
+def test_what_a_log_said_survives_a_reload_until_it_is_dismissed(opened: Open, server: Running) -> None:
+    """The easy week that it suggests is still one button away."""
+    page = planned(opened(link_of(quick())), weeks=3)
+    page.click("#block-log summary")
+    page.check("#log-1-otherwise")
+    page.locator("[id^=log-1-][id$=-pain]").first.fill("left knee")
+    page.click("#log-do")
+    said = page.inner_text("#block-report")
+    page.reload()
+    expect(page.locator("#block-report")).to_have_text(re.compile("left knee"))
+    assert page.inner_text("#block-report") == said
+    page.click("#log-make-easy")
+    page.wait_for_selector("#block-week-2[aria-label*=easy]")
+    assert block_on(server, page).weeks[1].role.value == "easy"
+    page.locator("#block-report button.quiet").click()
+    page.reload()
+    page.wait_for_selector("table.side-by-side")
+    expect(page.locator("#block-report")).to_have_count(0)
+
+
+def test_a_block_of_another_client_says_whose_it_is(opened: Open) -> None:
+    page = planned(opened(link_of(quick())))
+    expect(page.locator("#block-log")).to_have_count(1)
+    address = page.url
+    page.goto("about:blank")
+    page.goto(address + link_of(quick(title="Her own", lifter={"name": "client 19", "status": "novice"}))[1:])
+    page.wait_for_selector("table.side-by-side")
+    expect(page.locator("#block-anothers")).to_contain_text("Two and one (client 17)")
+    expect(page.locator("#block-log")).to_have_count(0)
+    page.click("#block-back")
+    expect(page.locator("#block-found")).to_be_focused()
+    expect(page.locator(".brief-title")).to_have_text("Two and one")
+    expect(page.locator("#block-anothers")).to_have_count(0)
+    expect(page.locator("#block-log")).to_have_count(1)
+
+
+def test_where_nobody_is_named_a_block_goes_by_its_title(opened: Open) -> None:
+    page = planned(opened(link_of(quick(lifter={"status": "novice"}))))
+    page.click("#block-week-2")
+    page.click("#block-open")
+    expect(page.locator(".brief-title")).to_contain_text("week 2")
+    expect(page.locator("#block-log")).to_have_count(1)
+    page.locator("#part-who").evaluate("node => { node.open = true; }")
+    page.fill('[id="at/title"]', "Another's")
+    page.reload()
+    expect(page.locator("#block-anothers")).to_contain_text("Two and one")
 
 
 def test_an_impossible_week_of_a_block_says_why(solved: Open, opened: Open) -> None:

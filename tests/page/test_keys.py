@@ -12,7 +12,7 @@ from typing import Any
 
 from playwright.sync_api import Page, expect
 
-from tests.page.browser import quick
+from tests.page.browser import link_of, quick
 
 Open = Callable[..., Page]
 SPOT = "#week-spot"
@@ -185,6 +185,27 @@ def test_a_button_that_goes_hands_the_focus_on(solved: Open) -> None:
             break
         press(page, "Enter")
     assert focused(page) == "redo"
+
+
+def test_on_a_phone_a_solved_week_is_brought_before_the_reader(opened: Open) -> None:
+    """Solving begins in the brief, far from the week; who looks at the plan is left where they are."""
+    page = opened(link_of(quick()), viewport={"width": 390, "height": 844}, reduced_motion="reduce")
+    page.wait_for_selector("#part-goals")
+
+    def solve_from(selector: str) -> None:
+        page.evaluate("selector => document.querySelector(selector).scrollIntoView()", selector)
+        page.click("#solve")
+        page.wait_for_selector("#solve", state="hidden")
+        page.wait_for_selector("#solve:not([hidden])")
+
+    solve_from("#part-text")
+    expect(page.locator("#week-title")).to_be_in_viewport()
+    solve_from("#part-text")
+    expect(page.locator("#week-title")).to_be_in_viewport()
+    solve_from("#session-1")
+    expect(page.locator("#week-title")).not_to_be_in_viewport()
+    expect(page.locator("#session-1")).to_be_in_viewport()
+    page.wait_for_function("document.activeElement.id === 'solve'")
 
 
 def test_what_went_wrong_is_brought_before_the_reader(solved: Open, opened: Any) -> None:

@@ -73,6 +73,27 @@ def test_no_width_scrolls_sideways(solved: Open, width: int) -> None:
     assert down == (1 if width == 360 else 0)
 
 
+@pytest.mark.parametrize(("width", "repeats"), [(390, False), (1280, False), (1280, True)])
+def test_the_names_of_rows_are_cut_at_their_end_alone(solved: Open, width: int, repeats: bool) -> None:
+    goals = {"pectorals_lower": {"aim": 4}, "trapezius_middle": {"aim": 2}}
+    brief = quick(goals=goals, week={"start": "2026-11-30", "zone": "Europe/Berlin", "repeats": repeats})
+    brief["kinds"]["upper"]["name"] = "Wide words: WWWWWWWWWWWWWWWWWWW"
+    page = solved(brief, viewport={"width": width, "height": 844})
+    drawing = page.locator("svg.week").bounding_box()
+    assert drawing is not None
+    for name in page.locator(".row-name").all():
+        box = name.bounding_box()
+        assert box is not None
+        assert box["x"] >= drawing["x"]
+        assert box["y"] >= drawing["y"]
+    names = page.locator(".row-name tspan:first-child").all_text_contents()
+    assert names[0].startswith("Wide")
+    assert names[0].endswith("…")
+    assert any(name.startswith("Middle and lo") for name in names)
+    if width == 1280 and not repeats:
+        assert "Middle and lower chest" in names
+
+
 def test_by_keyboard_alone(opened: Open) -> None:
     page = opened("/")
     press = page.keyboard.press
@@ -171,6 +192,29 @@ def test_a_fault_stands_at_its_field_and_nothing_is_lost(solved: Open, opened: A
     assert page.locator("article.session").count() == 3  # the last plan is still there
     page.click("#undo")
     expect(page.locator('[id="at/goals/lats/least"]')).to_have_value("4")
+
+
+def test_two_tabs_keep_their_own_work(solved: Open) -> None:
+    """A new tab goes on with what was kept last; after that neither takes the other's place."""
+    page = solved()
+    other = page.context.new_page()
+    other.goto(page.url)
+    expect(other.locator(".brief-title")).to_have_text("Two and one")
+    other.click("#close")
+    other.click("#start-empty")
+    other.wait_for_selector("#part-goals")
+    page.click("#part-goals > summary")
+    page.fill('[id="at/goals/lats/aim"]', "7")
+    other.reload()
+    expect(other.locator(".brief-title")).to_have_text("My week")
+    page.reload()
+    expect(page.locator(".brief-title")).to_have_text("Two and one")
+    expect(page.locator('[id="at/goals/lats/aim"]')).to_have_value("7")
+    assert page.locator("article.session").count() == 3
+    other.click("#part-who > summary")
+    other.fill('[id="at/title"]', "Her week")
+    page.reload()
+    expect(page.locator(".brief-title")).to_have_text("Two and one")
 
 
 def test_the_server_goes_in_the_middle_of_a_solve(browser: Browser, tmp_path: Path) -> None:

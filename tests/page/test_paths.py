@@ -50,13 +50,88 @@ def test_a_coach_with_a_calendar(opened: Open, calendar_file: Path, tmp_path: Pa
     expect(page.locator(".cautions").first).to_contain_text("not medical advice")
     with page.expect_download() as ics:
         page.click("#take-ics")
+    assert ics.value.suggested_filename == "Two-and-one-week.ics"
     ics.value.save_as(tmp_path / "week.ics")
     events = Calendar.from_ical((tmp_path / "week.ics").read_bytes()).walk("VEVENT")
     assert len(events) == len(plan_of(page)["sessions"]) == 3
     with page.expect_download() as table:
         page.click("#take-csv")
+    assert table.value.suggested_filename == "Two-and-one-week.csv"
     table.value.save_as(tmp_path / "week.csv")
     assert "Mill Street gym" in (tmp_path / "week.csv").read_text(encoding="utf-8")
+
+
+def test_a_swipe_over_the_openings_scrolls_and_a_held_finger_paints(opened: Open) -> None:
+    page = opened(link_of(quick()), viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True)
+    page.click("#part-when > summary")
+    page.locator("#cell-6-20").scroll_into_view_if_needed()
+    device = page.context.new_cdp_session(page)
+
+    def finger(cell: str, *, by: int, rest: int = 0) -> None:
+        """A finger put down in the middle of a cell, left there for `rest` milliseconds, and moved down or up."""
+        box = page.locator(cell).bounding_box()
+        assert box is not None
+        x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+
+        def touch(kind: str, *points: dict[str, float]) -> None:
+            device.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": list(points)})
+
+        touch("touchStart", {"x": x, "y": y})
+        page.wait_for_timeout(rest)
+        for step in range(1, 11):
+            touch("touchMove", {"x": x, "y": y + by * step / 10})
+            page.wait_for_timeout(16)
+        touch("touchEnd")
+        page.wait_for_timeout(300)
+
+    def sunday() -> list[tuple[str, str]]:
+        return [(each["start"][:5], each["end"][:5]) for each in brief_of(page)["openings"] if "sun" in each["day"]]
+
+    top = page.evaluate("scrollY")
+    finger("#cell-6-20", by=-200)
+    assert sunday() == []
+    assert page.evaluate("scrollY") > top + 100
+    page.tap("#cell-6-20")
+    assert sunday() == [("10:00", "10:30")]
+    top = page.evaluate("scrollY")
+    height = page.locator("#cell-6-20").bounding_box()
+    assert height is not None
+    assert height["height"] >= 16
+    finger("#cell-6-24", by=round(3 * height["height"]), rest=500)
+    assert sunday() == [("10:00", "10:30"), ("12:00", "14:00")]
+    assert page.evaluate("scrollY") == top
+
+
+def test_groups_count_where_hits_lie_close(solved: Open) -> None:
+    """The back is hit sooner again than any muscle is, and nothing is asked of a group."""
+    page = solved(quick(goals={"back": {"least": 4, "aim": 8}, "quads": {"least": 3, "aim": 4, "frequency": 1}}))
+    ledger = {row["target"]: row for row in plan_of(page)["ledger"]}
+    assert ledger["quads"]["hours_between_hits"] == []
+    assert ledger["back"]["recovery_hours"] is None
+    closest = min(ledger["back"]["hours_between_hits"])
+    said = page.inner_text("#week-said")
+    assert "two hits of Whole back" in said
+    assert f"{int(closest)}\xa0h" in said
+    assert "of a group nothing is asked" in said
+    expect(page.locator(".row-name.muscle tspan").first).to_have_text("Whole back")
+    page.click("#week-table > summary")
+    expect(page.locator("#week-table tr", has_text="Whole back").locator("td").last).to_have_text("–")
+
+
+@pytest.mark.parametrize(
+    ("title", "name"),
+    [
+        ("../../etc: <Zoë's> week?", "etc-Zoë-s-week-brief.json"),
+        ("Неделя 2", "Неделя-2-brief.json"),
+        ("***", "brief.json"),
+        ("x" * 200, "x" * 20 + "-brief.json"),
+    ],
+)
+def test_a_file_is_named_by_its_title(opened: Open, title: str, name: str) -> None:
+    page = opened(link_of(quick(title=title)))
+    with page.expect_download() as taken:
+        page.click("#take-brief")
+    assert taken.value.suggested_filename == name
 
 
 def test_a_lifter_asks_what_if(solved: Open) -> None:
@@ -115,6 +190,51 @@ def test_the_rest_of_a_week_after_a_missed_day(solved: Open) -> None:
     assert len(to_come) == 2
     assert all(start > missed for start in to_come)
     assert brief_of(page)["done"][0]["start"][:16] == first[:16]
+
+
+@pytest.mark.parametrize(
+    ("now", "offered"),
+    [
+        ("2026-12-01T22:01:30Z", "2026-12-01T23:05"),  # the week's zone is Berlin, wherever the reader is
+        ("2026-12-06T22:57:00Z", ""),  # rounded up the week is over
+        ("2026-11-29T22:00:00Z", ""),
+        ("2026-11-29T23:00:00Z", "2026-11-30T00:00"),
+    ],
+)
+def test_it_is_now(solved: Open, now: str, offered: str) -> None:
+    page = solved()
+    page.clock.set_fixed_time(now)
+    page.reload()
+    expect(page.locator("#replan-now")).to_have_value(offered)
+
+
+def test_a_missed_session_is_not_planned_into_the_past(solved: Open) -> None:
+    """Monday's session was missed, and only Wednesday is left for it: of that evening the beginning is past."""
+    evening = {"start": "17:00", "end": "20:30", "place": "mill_gym"}
+    wednesday = evening | {"day": "wed", "preference": "reluctant"}
+    page = solved(quick(openings=[evening | {"day": ["mon", "fri", "sun"]}, wednesday]))
+    assert days_of(page) == ["2026-11-30", "2026-12-04", "2026-12-06"]
+    page.clock.set_fixed_time("2026-12-02T18:02:00Z")  # 19:02 in Berlin; the page was open before
+    page.check("#replan-0-missed")
+    page.click("#replan")
+    page.wait_for_selector(".panel-answer .answer:has-text('The rest of the week') p:not(.waiting)")
+    first = plan_of(page)["sessions"][0]["start"]
+    assert "2026-12-02T19:05" <= first < "2026-12-03"
+
+
+@pytest.mark.parametrize(
+    ("now", "monday"),
+    [
+        ("2026-11-30T11:59:00", "2026-11-30"),
+        ("2026-11-30T12:00:00", "2026-12-07"),  # of Monday's evening little may be left
+        ("2026-12-06T23:59:00", "2026-12-07"),
+    ],
+)
+def test_an_empty_brief_begins_with_a_whole_week(opened: Open, now: str, monday: str) -> None:
+    page = opened("/")
+    page.clock.set_fixed_time(now)
+    page.click("#start-empty")
+    assert brief_of(page)["week"]["start"] == monday
 
 
 def test_an_impossible_week_is_mended_by_a_button(opened: Open) -> None:

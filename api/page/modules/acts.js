@@ -9,9 +9,10 @@ import { bare, merged, placed, sameDocument } from "./documents.js";
 const RUNNING = "weekwright.running";
 
 export class Acts {
-  constructor(store, say) {
+  constructor(store, say, arrived) {
     this.store = store;
     this.say = say;
+    this.arrived = arrived; // a week that was solved for is on the page
     this.controller = null;
   }
 
@@ -86,7 +87,9 @@ export class Acts {
     const same = sameDocument(asked, now);
     const brief = same ? now : act ? asked : now;
     const done = await this.run("solve", "/v1/plans", brief, ["solveBrief", brief], act);
-    if (done) this.show(brief, done, before);
+    if (!done) return;
+    this.show(brief, done, before);
+    this.arrived();
   }
 
   /** Show a plan of a brief, with the plan from before as its ghost. */

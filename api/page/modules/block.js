@@ -6,22 +6,24 @@ import { mendsOf, requestForm, requestOf } from "./blockrequest.js";
 import { remarks, weeksTable } from "./blocktable.js";
 import { weekOf } from "./blockweek.js";
 import { bare, merged, sameDocument } from "./documents.js";
-import { button, download, fill, h } from "./dom.js";
+import { button, download, fileName, fill, h } from "./dom.js";
+import { keep, kept } from "./kept.js";
 import { explained } from "./sentences.js";
 import { told, toldIn } from "./told.js";
 import { t } from "./words.js";
 
 const PLACE = "weekwright.block.1";
-const NOTHING = { asked: { weeks: 8, easyWeeks: 1, differing: [], mended: [], distinct: {} }, link: null, of: null };
+const NAMELESS = "lifter"; // whom the server takes a brief for that names nobody
+const NOTHING = { asked: { weeks: 8, easyWeeks: 1, differing: [], mended: [], distinct: {} }, link: null, of: null, report: null };
 
 export class BlockView {
   constructor(node, store, acts, problem) {
     Object.assign(this, { node, store, acts, problem });
-    this.kept = { ...structuredClone(NOTHING), ...kept() };
+    // What was asked, the link of the block and its brief, and what the last log said, with what was sent.
+    this.kept = { ...structuredClone(NOTHING), ...kept(PLACE) };
     this.found = null; // the resource of the block that is shown
     this.before = null; // the block that was shown before it
     this.chosen = null; // the week that is opened
-    this.report = null; // what the last log said, with what was sent
     store.on(["brief", "plan", "variants"], (state, origin) => { if (origin !== "typing") this.draw(); });
     store.on(["work"], () => this.drawProgress());
     store.on(["block"], ({ block }) => this.taken(block));
@@ -39,11 +41,7 @@ export class BlockView {
 
   keep(changes) {
     Object.assign(this.kept, changes);
-    try {
-      localStorage.setItem(PLACE, JSON.stringify(this.kept));
-    } catch {
-      // no room: the block is still on the server
-    }
+    keep(PLACE, this.kept);
   }
 
   plan() {
@@ -67,8 +65,7 @@ export class BlockView {
 
   /** A block has come: planned anew, or from a log. */
   taken({ found, asked = null, report = null }) {
-    if (asked) this.keep({ of: asked.brief });
-    this.report = report;
+    this.keep({ report, ...(asked ? { of: asked.brief } : {}) });
     this.chosen = report ? report.answer.next_week : null;
     const last = this.found?.block;
     this.before = last && last.title === found.block?.title && last.brief.week.start === found.block.brief.week.start ? last : null;
@@ -127,20 +124,32 @@ export class BlockView {
     const { block, explanation } = this.found;
     if (!block) return h("p", {}, t("block.none"));
     const chosen = block.weeks.find((week) => week.number === this.chosen) ?? null;
-    const choose = (number) => { this.chosen = this.chosen === number ? null : number; this.draw(); document.getElementById(`block-week-${number}`)?.focus(); };
-    const stale = this.kept.of && !sameDocument(this.kept.of, this.store.state.brief);
-    const broken = block.findings.filter((each) => !each.kept).length;
+    const choose = (number) => {
+      this.chosen = this.chosen === number ? null : number;
+      this.draw();
+      // The focus stays on the button; what it opened may lie below the screen, and what was closed may have been long.
+      const pick = document.getElementById(`block-week-${number}`);
+      pick.focus({ preventScroll: true });
+      (this.node.querySelector(".block-week") ?? pick).scrollIntoView({ block: "nearest" });
+    };
+    const { brief } = this.store.state;
+    const { report } = this.kept;
+    const anothers = !isOf(block, brief);
+    const back = () => { this.store.open(this.kept.of ?? bare(block.brief)); document.getElementById("block-found")?.focus(); };
+    const stale = this.kept.of && !sameDocument(this.kept.of, brief);
+    const broken = block.findings.filter((each) => !each.kept);
     const impossible = block.weeks.find((week) => week.plan.status === "impossible");
     return h("div", { class: "block-found" },
       h("h3", { id: "block-found", tabindex: -1 }, headline(block)),
-      stale ? h("p", { class: "small" }, t("block.stale")) : null,
-      this.report ? reportOf(this.report, { easy: () => this.acts.log(this.report.path, { ...this.report.body, easy: true }), dismiss: () => { this.report = null; this.draw(); } }) : null,
+      broken.length ? h("div", { id: "block-broken" }, findings(broken)) : null, // in the open: each week may be best, and the block lacks something
+      anothers ? h("p", { id: "block-anothers" }, t("block.anothers", { title: block.title, name: block.brief.lifter.name }), " ", button(t("block.anothers.back"), back, { id: "block-back" })) : stale ? h("p", { class: "small" }, t("block.stale")) : null,
+      report && !anothers ? reportOf(report, { easy: () => this.acts.log(report.path, { ...report.body, easy: true }), dismiss: () => { this.keep({ report: null }); this.draw(); } }) : null,
       impossible ? h("div", { class: "impossible" }, h("h3", {}, t("block.impossible", { n: impossible.number })), explanation ? explained(explanation, block.logs.length ? null : (patch) => this.mend(impossible.number, explanation, patch)) : null) : null,
       weeksTable(block, this.before, chosen, choose),
       remarks(block),
       chosen ? weekOf(block, chosen, { open: () => this.openWeek(chosen), close: () => choose(chosen.number) }) : null,
-      h("details", { id: "block-findings" }, h("summary", {}, broken ? t("block.findings", { n: broken }) : t("block.findings.none")), findings(block)),
-      this.logging,
+      h("details", { id: "block-findings" }, h("summary", {}, broken.length ? t("block.findings", { n: broken.length }) : t("block.findings.none")), findings(block.findings)),
+      anothers ? null : this.logging, // a week of one person is not logged under the name of another
       this.takeaway(block),
       toldIn("p", block.method.join(" "), { class: "small" }),
       h("section", { class: "cautions", "aria-labelledby": "block-cautions" }, h("h3", { id: "block-cautions" }, t("cautions.title")), block.cautions.map((note) => toldIn("p", [note.text, " ", h("cite", {}, note.source)]))));
@@ -149,12 +158,12 @@ export class BlockView {
   takeaway(block) {
     const form = (name, accept) => async () => {
       try {
-        download(name, await readBlob(this.found.links.self, accept));
+        download(fileName(block.title, name), await readBlob(this.found.links.self, accept));
       } catch (error) {
         this.problem(error);
       }
     };
-    const json = () => download("block.json", new Blob([JSON.stringify(block, null, 2)], { type: "application/json" }));
+    const json = () => download(fileName(block.title, "block.json"), new Blob([JSON.stringify(block, null, 2)], { type: "application/json" }));
     return h("div", { class: "row", role: "group", "aria-label": t("block.take") },
       button(t("block.take.ics"), form("block.ics", "text/calendar"), { id: "block-ics" }),
       button(t("block.take.sheet"), form("block.html", "text/html"), { id: "block-sheet" }),
@@ -163,21 +172,20 @@ export class BlockView {
   }
 }
 
+/** Whether a block is of the person of a brief: by name; where nobody is named, by the title, with which its weeks begin. */
+function isOf(block, brief) {
+  const [asked, now] = [block.brief, brief].map(({ lifter }) => lifter?.name ?? NAMELESS);
+  const named = ![NAMELESS, t("empty.lifter")].includes(asked);
+  return asked === now && (named || (brief.title ?? "").startsWith(block.title));
+}
+
 function headline(block) {
   const easy = block.weeks.filter((week) => week.role === "easy").length;
   const proved = block.weeks.every((week) => week.plan.status === "proved best");
   return [t("block.building", { n: block.weeks.length - easy }), easy ? t("block.easy", { n: easy }) : null, t(proved ? "block.proved" : "block.not-proved")].filter(Boolean).join(" ");
 }
 
-const findings = (block) => h("ul", { class: "findings" }, block.findings.map((each) => h("li", { class: each.kept ? null : "worse" },
+const findings = (found) => h("ul", { class: "findings" }, found.map((each) => h("li", { class: each.kept ? null : "worse" },
   told(each.sentence), " ", h("span", { class: each.kept ? "kept" : "broken" }, t(each.kept ? "kept" : each.must ? "broken" : "block.gives-way")),
   each.kept ? null : h("ul", {}, each.found.map((text) => toldIn("li", text))),
   each.source ? [" ", toldIn("span", each.source, { class: "small" })] : null)));
-
-function kept() {
-  try {
-    return JSON.parse(localStorage.getItem(PLACE) ?? "{}");
-  } catch {
-    return {};
-  }
-}

@@ -36,11 +36,19 @@ export const arrows = (selector) => (event) => {
   all[to].focus();
 };
 
+const MOST_WORDS = 8, MOST_LETTERS = 20; // of a title in the name of a file
+
 let count = 0;
 export const unique = (stem) => `${stem}-${(count += 1)}`;
 
 export function button(text, onclick, attributes = {}) {
   return h("button", { type: "button", onclick, ...attributes }, text);
+}
+
+/** A name for a file: the title in letters and digits that every system takes, and what it holds, `week.ics`. */
+export function fileName(title, what) {
+  const words = String(title ?? "").normalize("NFC").match(/[\p{L}\p{M}\p{N}]+/gu) ?? [];
+  return [...words.slice(0, MOST_WORDS).map((each) => each.slice(0, MOST_LETTERS)), what].join("-");
 }
 
 export function download(name, blob) {

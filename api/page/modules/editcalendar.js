@@ -7,6 +7,7 @@ import { busyOf, openingsOf } from "./weekmodel.js";
 import { t } from "./words.js";
 
 const STEP = 0.5, ROWS = 48;
+const HOLD = 350; // milliseconds that a finger rests before it paints: a swipe is for scrolling
 let brush = null; // the place that is painted
 let stop = [0, 34]; // day and row that Tab comes to
 
@@ -89,27 +90,46 @@ function grid(brief, store) {
     h("tbody", {}, cells.map((row, i) => h("tr", { role: "row" }, i % 2 ? null : h("th", { scope: "row", role: "rowheader", rowspan: 2 }, (i / 2) % 3 === 0 ? String(i / 2) : h("span", { class: "unseen" }, clockOf(i / 2))), row))));
   let drag = null;
   const at = (event) => document.elementFromPoint(event.clientX, event.clientY)?.closest("td[data-day]");
+  const show = () => {
+    const [low, high] = drag ? [Math.min(drag.from, drag.to), Math.max(drag.from, drag.to)] : [1, 0];
+    cells.forEach((row, i) => row.forEach((each, day) => {
+      const within = day === drag?.day && i >= low && i <= high;
+      each.classList.toggle("adding", within && drag.on);
+      each.classList.toggle("taking", within && !drag.on);
+    }));
+  };
+  const leave = () => {
+    clearTimeout(drag?.timer);
+    drag = null;
+    show();
+  };
+  const hold = () => { drag.held = true; show(); };
   table.addEventListener("pointerdown", (event) => {
     const found = event.target.closest("td[data-day]");
-    if (!found || !brush) return;
+    if (!found || !brush || drag) return;
     event.preventDefault();
     table.setPointerCapture(event.pointerId);
     drag = { day: Number(found.dataset.day), from: Number(found.dataset.row), to: Number(found.dataset.row), on: found.getAttribute("aria-selected") !== "true" };
-    found.classList.add(drag.on ? "adding" : "taking");
+    if (event.pointerType === "touch") drag.timer = setTimeout(hold, HOLD);
+    else hold();
   });
   table.addEventListener("pointermove", (event) => {
     const found = drag && at(event);
     if (!found) return;
-    drag.to = Number(found.dataset.row);
-    const [low, high] = [Math.min(drag.from, drag.to), Math.max(drag.from, drag.to)];
-    cells.forEach((row, i) => row[drag.day].classList.toggle(drag.on ? "adding" : "taking", i >= low && i <= high));
+    if (drag.held) {
+      drag.to = Number(found.dataset.row);
+      show();
+    } else if (found !== cellOf(drag.day, drag.from)) leave(); // a finger on its way elsewhere
   });
   table.addEventListener("pointerup", () => {
     if (!drag) return;
     const { day, from, to, on } = drag;
-    drag = null;
+    leave();
     set(day, Math.min(from, to), Math.max(from, to) + 1, on);
   });
+  // The browser took the touch for scrolling; once it is held, it may not.
+  table.addEventListener("pointercancel", leave);
+  table.addEventListener("touchmove", (event) => { if (drag?.held) event.preventDefault(); }, { passive: false });
   table.addEventListener("keydown", (event) => {
     const found = event.target.closest("td[data-day]");
     if (!found) return;

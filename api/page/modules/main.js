@@ -31,7 +31,7 @@ import { loadWords, t } from "./words.js";
 await loadWords();
 const store = new Store();
 const live = document.getElementById("live");
-const acts = new Acts(store, (key, values) => { live.textContent = t(key, values); });
+const acts = new Acts(store, (key, values) => { live.textContent = t(key, values); }, () => bringWeek());
 if (store.state.restored) store.solved(store.state.brief, store.state.plan);
 
 const problem = (error) => store.set({ trouble: troubleOf(error) });
@@ -51,6 +51,14 @@ document.getElementById("head").append(head(store, acts, { onClose: () => { acts
 document.getElementById("main").append(panels.trouble, panels.start, h("div", { class: "frame" }, panels.editor, work));
 document.getElementById("foot").append(h("p", {}, t("foot")));
 document.body.append(definitions());
+
+/** Solving began in the brief, on a phone far below the week: then the week is brought before the reader. Who looks at a
+ * part of the plan stays there; so does the focus, on the button in the head. */
+function bringWeek() {
+  const top = document.getElementById("head").getBoundingClientRect().bottom;
+  const seen = [panels.week, panels.changes, panels.plan].map((panel) => panel.getBoundingClientRect()).some((box) => box.height > 0 && box.bottom > top && box.top < innerHeight);
+  if (!seen) work.scrollIntoView();
+}
 
 async function openFile(file) {
   acts.giveUp();

@@ -2,7 +2,7 @@
 //
 // Every paper has `area(from, to, row, low, high)`, the outline of some hours on a part of a row (0 to 1), `all(from,
 // to)` over every row, `line(hour, fine)`, `day(i)`, `clock(hour)`, `middle(row)`, `name(row, class, text, gap)` and
-// `point(x, y)`. `gap` is a tspan, the figure that stands beside a name.
+// `point(x, y)`. `gap` is a tspan, the figure that stands beside a name, which has `nameRoom` pixels.
 
 import { s } from "./dom.js";
 import { WEEK_HOURS } from "./time.js";
@@ -17,11 +17,11 @@ const gapOf = (rows) => (rows.some((row) => row.sort === "muscle") ? 14 : 0);
 const rowAt = (rows, cross, row, where) => rows.findIndex((_, i) => where >= cross(i) && where < cross(i) + row);
 
 export function along(width, rows) {
-  const left = 186, top = 40, row = 30, scale = (width - left - 6) / WEEK_HOURS;
+  const left = 206, top = 40, row = 30, scale = (width - left - 6) / WEEK_HOURS;
   const cross = (i) => top + i * row + (rows[i]?.sort === "muscle" ? gapOf(rows) : 0);
   const bottom = cross(rows.length - 1) + row;
   return {
-    sort: "along", width, height: bottom + 6, scale,
+    sort: "along", nameRoom: left - 66, width, height: bottom + 6, scale,
     area: (from, to, i, low = 0, high = 1) => box(left + from * scale, cross(i) + low * row, Math.max(0, to - from) * scale, (high - low) * row),
     all: (from, to) => box(left + from * scale, top - 4, (to - from) * scale, bottom - top + 4),
     line: (hour, fine) => `M${round(left + hour * scale)} ${fine ? 34 : 4}V${bottom}`,
@@ -39,10 +39,10 @@ export function along(width, rows) {
 }
 
 export function down(width, rows) {
-  const left = 46, top = 150, gap = gapOf(rows), row = (width - left - 2 - gap) / rows.length;
+  const left = 46, top = 172, gap = gapOf(rows), row = (width - left - 2 - gap) / rows.length;
   const cross = (i) => left + i * row + (rows[i]?.sort === "muscle" ? gap : 0);
   return {
-    sort: "down", width, height: top + WEEK_HOURS * HOUR_DOWN + 8, scale: HOUR_DOWN,
+    sort: "down", nameRoom: top - 62, width, height: top + WEEK_HOURS * HOUR_DOWN + 8, scale: HOUR_DOWN,
     area: (from, to, i, low = 0, high = 1) => box(cross(i) + low * row, top + from * HOUR_DOWN, (high - low) * row, Math.max(0, to - from) * HOUR_DOWN),
     all: (from, to) => box(left - 4, top + from * HOUR_DOWN, width - left + 2, (to - from) * HOUR_DOWN),
     line: (hour, fine) => `M${fine ? left - 6 : 0} ${top + hour * HOUR_DOWN}H${width}`,
@@ -71,7 +71,7 @@ export function around(width, rows) {
     return { d: `M${at(from, far)}${arc(to, far, large, 1)}L${at(to, near)}${arc(from, near, large, 0)}z` };
   };
   return {
-    sort: "around", width, height: size, scale: ((outer + inner) / 2) * ((2 * Math.PI) / WEEK_HOURS), centre: { x, y },
+    sort: "around", nameRoom: 115, width, height: size, scale: ((outer + inner) / 2) * ((2 * Math.PI) / WEEK_HOURS), centre: { x, y },
     area: (from, to, i, low = 0, high = 1) => sector(from, to, out(i) - low * row, out(i) - high * row),
     all: (from, to) => sector(from, to, outer + 4, inner),
     line: (hour, fine) => `M${at(hour, inner)}L${at(hour, outer + (fine ? 2 : 16))}`,

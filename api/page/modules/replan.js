@@ -2,7 +2,7 @@
 
 import { h } from "./dom.js";
 import { sessionName } from "./told.js";
-import { DAYS, WeekClock, dayAndClock } from "./time.js";
+import { DAYS, WEEK_HOURS, WeekClock, dayAndClock } from "./time.js";
 import { t } from "./words.js";
 
 /** How a session is named in a re-plan: its day, with its kind where the day has two. */
@@ -12,17 +12,29 @@ function names(plan) {
   return days.map((day, i) => (days.filter((each) => each === day).length > 1 ? `${day} ${plan.sessions[i].kind}` : day));
 }
 
+/** Now on the week's clock, in slots of five minutes, as they are planned; nothing where now is not in the week. */
+function present(clock) {
+  const hours = (Math.ceil(Math.round(clock.ofInstant(Date.now()) * 60) / 5) * 5) / 60;
+  return hours >= 0 && hours < WEEK_HOURS ? clock.text(hours) : "";
+}
+
 export function replan(resource, acts) {
   const { plan } = resource;
   const clock = new WeekClock(plan.brief.week);
   const named = names(plan);
   const open = plan.sessions.map((session, i) => ({ session, i })).filter(({ session }) => session.state !== "done");
-  const now = h("input", { type: "datetime-local", id: "replan-now", step: 300 });
+  let offered = present(clock);
+  const now = h("input", { type: "datetime-local", id: "replan-now", step: 300, value: offered });
   const choice = (i, value, label, checked = false) => h("label", {}, h("input", { type: "radio", name: `replan-${i}`, id: `replan-${i}-${value}`, value, checked }), label);
   const submit = (event) => {
     event.preventDefault();
-    const chosen = (value) => open.filter(({ i }) => document.getElementById(`replan-${i}-${value}`).checked).map(({ i }) => named[i]);
-    const body = { done: chosen("done"), missed: chosen("missed"), ...(now.value ? { now: now.value } : {}) };
+    if (now.value === offered) now.value = offered = present(clock); // the page may have been open since yesterday
+    const ticked = (value) => open.filter(({ i }) => document.getElementById(`replan-${i}-${value}`).checked);
+    const [done, missed] = [ticked("done"), ticked("missed")];
+    // What is ticked is past, even where the clock is not there yet; so is what an earlier re-plan left behind.
+    const ends = [...[...done, ...missed].map(({ session }) => session.end), plan.brief.not_before].filter(Boolean);
+    const moment = () => clock.text(Math.max(...[now.value, ...ends].map((each) => clock.hours(each))));
+    const body = { done: done.map(({ i }) => named[i]), missed: missed.map(({ i }) => named[i]), ...(now.value ? { now: moment() } : {}) };
     acts.lastReplan = body;
     acts.replan(body);
   };

@@ -2,14 +2,14 @@
 
 import { read } from "./api.js";
 import { button, h } from "./dom.js";
-import { thisMonday } from "./time.js";
+import { comingMonday } from "./time.js";
 import { told, toldIn } from "./told.js";
 import { t } from "./words.js";
 
 export function emptyBrief() {
   return {
     title: t("empty.title"),
-    week: { start: thisMonday(), zone: Intl.DateTimeFormat().resolvedOptions().timeZone || "UTC" },
+    week: { start: comingMonday(), zone: Intl.DateTimeFormat().resolvedOptions().timeZone || "UTC" },
     lifter: { name: t("empty.lifter"), status: "intermediate" },
     places: { gym: { name: t("empty.gym"), base: "full_gym" } },
     openings: [{ day: ["mon", "tue", "wed", "thu", "fri"], start: "17:00", end: "20:00", place: "gym" }],

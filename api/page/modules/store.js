@@ -1,6 +1,7 @@
 // What the page knows, and what of it outlives a reload.
 
 import { sameDocument } from "./documents.js";
+import { keep, kept } from "./kept.js";
 
 const PLACE = "weekwright.page.1";
 const MOST_STEPS = 60;
@@ -19,7 +20,7 @@ export class Store {
       block: null, // {found, asked, report}: the block of weeks, and what the last log said
       work: null, // what runs: {what, resource, progress}
       trouble: null, // the last error
-      ...kept(),
+      ...restored(),
     };
     this.known = new Map(); // plans by brief: going back shows the plan of that time
   }
@@ -80,22 +81,12 @@ export class Store {
     const { brief, past, future, plan, base, difference, variants } = this.state;
     const fresh = plan !== null && !this.stale;
     const whole = { brief, past, future, plan, base, difference, variants, fresh };
-    for (const what of [whole, { ...whole, past: [], future: [], base: null, difference: null }, { brief, variants: [] }]) {
-      try {
-        localStorage.setItem(PLACE, JSON.stringify(what));
-        return;
-      } catch {
-        // no room: keep less; what was typed comes last
-      }
-    }
+    // Where there is no room for all of it, what was typed comes last.
+    keep(PLACE, whole, { ...whole, past: [], future: [], base: null, difference: null }, { brief, variants: [] });
   }
 }
 
-function kept() {
-  try {
-    const { fresh, ...found } = JSON.parse(localStorage.getItem(PLACE) ?? "{}");
-    return { ...found, restored: fresh };
-  } catch {
-    return {};
-  }
+function restored() {
+  const { fresh, ...found } = kept(PLACE);
+  return { ...found, restored: fresh };
 }

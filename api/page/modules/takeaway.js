@@ -1,7 +1,7 @@
 // Take it away: calendar, print, table, document, link.
 
 import { readBlob } from "./api.js";
-import { button, download, h } from "./dom.js";
+import { button, download, fileName, h } from "./dom.js";
 import { linkOfBrief } from "./share.js";
 import { t } from "./words.js";
 
@@ -9,12 +9,15 @@ export function takeaway(store, plan, problem) {
   const link = h("output", { class: "link", id: "link" });
   const form = (name, accept) => async () => {
     try {
-      download(name, await readBlob(plan.links.self, accept));
+      download(fileName(plan.plan.brief.title, name), await readBlob(plan.links.self, accept));
     } catch (error) {
       problem(error);
     }
   };
-  const json = (name, document) => () => download(name, new Blob([JSON.stringify(document(), null, 2)], { type: "application/json" }));
+  const json = (name, document) => () => {
+    const { title } = document().brief ?? document();
+    download(fileName(title, name), new Blob([JSON.stringify(document(), null, 2)], { type: "application/json" }));
+  };
   const share = async () => {
     const address = await linkOfBrief(store.state.brief);
     await navigator.clipboard?.writeText(address).catch(() => {});

@@ -32,9 +32,11 @@ export function textOf(hours) {
   return `${String(Math.floor(minutes / 60)).padStart(2, "0")}:${String(minutes % 60).padStart(2, "0")}`;
 }
 
-export function thisMonday(now = new Date()) {
+/** The Monday of a week that is still whole: today on a Monday morning, else the next. */
+export function comingMonday(now = new Date()) {
   const day = (now.getDay() + 6) % 7;
-  const monday = new Date(Date.UTC(now.getFullYear(), now.getMonth(), now.getDate() - day));
+  const days = day === 0 && now.getHours() < 12 ? 0 : 7 - day;
+  const monday = new Date(Date.UTC(now.getFullYear(), now.getMonth(), now.getDate() + days));
   return monday.toISOString().slice(0, 10);
 }
 
@@ -63,6 +65,11 @@ export class WeekClock {
   /** Where the wall clock stands some elapsed hours after a moment: a change of the clock in between is seen. */
   after(text, hours) {
     return this.ofInstant(Date.parse(text) + hours * HOUR);
+  }
+
+  /** The wall clock's text of some hours since Monday, as a field for a moment takes it. */
+  text(hours) {
+    return new Date(this.monday + Math.round(hours * 60) * 60_000).toISOString().slice(0, 16);
   }
 
   date(day) {

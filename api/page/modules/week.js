@@ -6,7 +6,7 @@ import { demandAt, pointing } from "./pointing.js";
 import { breach } from "./sentences.js";
 import { SERVED, told } from "./told.js";
 import { DAYS, WEEK_HOURS, clockOf, dayAndClock, dayName, dayShort, hourOf } from "./time.js";
-import { busyOf, openingsOf, rowsOf, sessionsOf, spotOf, tightest } from "./weekmodel.js";
+import { busyOf, hasGoal, openingsOf, rowsOf, sessionsOf, spotOf, tightest } from "./weekmodel.js";
 import { hoursText, t } from "./words.js";
 
 function paperFor(width, rows, ring) {
@@ -88,7 +88,7 @@ export function picture(brief, plan, base, width, { asking, ring }) {
     rows.map((_, i) => s("path", { class: "row-line", d: on.middle(i) })),
     ghosts.map((ghost) => rows.map((row, i) => (row.kind === ghost.kind ? ghostOf(on, ghost, i, row) : null))),
     rows.map((row, i) => s("g", { class: row.sort, "data-row": row.kind ?? row.target }, row.marks.map((mark) => markOf(on, mark, i, row, repeats)))),
-    rows.map((row, i) => on.name(i, `row-name ${row.sort}`, s("tspan", { lang: row.sort === "muscle" ? SERVED : null }, shortened(row.name, on.sort === "along" ? 21 : 17)), gapOf(row))),
+    rows.map((row, i) => on.name(i, `row-name ${row.sort}`, s("tspan", { lang: row.sort === "muscle" ? SERVED : null }, shortened(row.name, on.nameRoom, row.sort === "kind")), gapOf(row))),
     on.heading && rows.some((row) => row.closest !== undefined) ? s("text", { class: "clock", ...on.heading }, t("week.closest")) : null,
     on.beside ? starts(on, rows) : null, on.centre ? centre(on.centre, plan) : null);
   if (asking) pointing(on, svg, rows, begin(asking.spot, rows, brief), {
@@ -131,14 +131,24 @@ function centre({ x, y }, plan) {
 }
 
 const plain = (name) => name.replace(/ \(.*\)$/, "");
-const shortened = (name, most) => (plain(name).length > most ? `${plain(name).slice(0, most - 1)}…` : plain(name));
+const pen = document.createElement("canvas").getContext("2d");
+
+/** A name as far as there is room, in pixels: letters differ in width, and so do the faces that a machine has. */
+function shortened(name, room, bold) {
+  pen.font = `${bold ? 700 : 400} 12.5px ${getComputedStyle(document.body).fontFamily}`;
+  const fits = (text) => pen.measureText(text).width <= room;
+  let text = plain(name);
+  if (fits(text)) return text;
+  while (text && !fits(`${text}…`)) text = text.slice(0, -1).trimEnd();
+  return `${text}…`;
+}
 
 const MOST_SHOWN = 3;
 
 /** The same in words: the sentence that matters, with its figure large; what gives way. */
 export function said(plan, { figure }) {
   const close = tightest(plan);
-  const apart = close && close.hours + 0.01 >= close.asked;
+  const apart = close && close.hours + 0.01 >= (close.asked ?? 0);
   const broken = plan.rules.flatMap((rule) => (rule.measure ? [] : rule.findings)).filter((found) => found.breach > 0);
   const standings = broken.map((found) => (found.mode === "wish" ? "week.gives-way" : found.breach > found.conceded ? "week.broken" : "week.conceded"));
   const counted = [...new Set(standings)].map((each) => t(each, { n: standings.filter((other) => other === each).length }));
@@ -146,7 +156,7 @@ export function said(plan, { figure }) {
     h("div", { class: "verdict-line" },
       close && figure ? h("p", { class: apart ? "closest" : "closest close", "aria-hidden": "true" }, t("hours", { n: Math.floor(close.hours + 0.01) })) : null,
       h("div", {},
-        h("p", { id: "week-said", class: "said" }, close ? t(apart ? "week.apart" : "week.too-close", { name: plain(close.name), hours: hoursText(close.hours), asked: hoursText(close.asked) }) : t("week.no-gap")),
+        h("p", { id: "week-said", class: "said" }, close ? t(!apart ? "week.too-close" : close.asked === null ? "week.apart.unasked" : "week.apart", { name: plain(close.name), hours: hoursText(close.hours), asked: hoursText(close.asked ?? 0) }) : t("week.no-gap")),
         h("p", {}, h("b", {}, t(`status.${plan.status}`)), " ", broken.length ? h("a", { href: "#proof-title" }, counted.join(" ")) : t("proof.all-kept")))),
     broken.length ? h("ul", { class: "moves gives" }, broken.slice(0, MOST_SHOWN).map((found) => h("li", { class: "worse" }, breach(plan, found)))) : null,
   ];
@@ -154,14 +164,14 @@ export function said(plan, { figure }) {
 
 /** Every gap as a table, for those who read rather than look. */
 export function gaps(plan) {
-  const rows = plan.ledger.filter((row) => row.recovery_hours !== null);
+  const rows = plan.ledger.filter(hasGoal);
   if (!rows.length) return null;
   return h("details", { id: "week-table", class: "noprint" }, h("summary", {}, t("week.table")),
     h("div", { class: "wide", tabindex: 0, role: "region", "aria-label": t("week.table") }, h("table", { class: "figures" }, h("caption", { class: "unseen" }, t("week.table")),
       h("thead", {}, h("tr", {}, ["muscle", "sessions", "gaps", "asked"].map((each) => h("th", { scope: "col" }, t(`week.table.${each}`))))),
       h("tbody", {}, rows.map((row) => h("tr", {}, h("th", { scope: "row" }, told(row.name)),
         h("td", {}, row.hit_sessions.map((number) => dayAndClock(sessionsOf(plan)[number].from)).join(", ")),
-        h("td", {}, row.hours_between_hits.map(hoursText).join(", ")), h("td", {}, hoursText(row.recovery_hours))))))));
+        h("td", {}, row.hours_between_hits.map(hoursText).join(", ")), h("td", {}, row.recovery_hours === null ? "–" : hoursText(row.recovery_hours))))))));
 }
 
 /** Beside each session its start, where there is room. */

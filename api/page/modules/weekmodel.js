@@ -39,6 +39,8 @@ export function sessionsOf(plan) {
 
 const end = (clock, session, hours) => session.from + (clock.after(session.end, hours) - clock.hours(session.start));
 
+export const hasGoal = (row) => row.aim !== null || row.least !== null;
+
 /** Rows of the picture: one a kind, then one a muscle with a goal. */
 export function rowsOf(brief, plan) {
   const clock = new WeekClock(brief.week);
@@ -51,14 +53,14 @@ export function rowsOf(brief, plan) {
     }),
   }));
   if (!plan) return kinds;
-  const muscles = plan.ledger.filter((row) => row.aim !== null || row.least !== null).map((row) => {
+  const muscles = plan.ledger.filter(hasGoal).map((row) => {
     const most = Math.max(1, ...plan.ledger.flatMap((each) => each.sets_by_session));
     const marks = sessions.filter((each) => row.sets_by_session[each.number] > 0).map((each) => {
       const hit = row.hit_sessions.includes(each.number);
       const sets = row.sets_by_session[each.number];
       return { ...each, hit, sets, share: sets / most, tail: hit && row.recovery_hours ? end(clock, each, row.recovery_hours) : null, asked: row.recovery_hours };
     });
-    const gaps = row.recovery_hours === null ? [] : row.hours_between_hits;
+    const gaps = row.hours_between_hits;
     const closest = gaps.length ? { closest: Math.min(...gaps), asked: row.recovery_hours } : {};
     return { target: row.target, name: row.name, sort: "muscle", marks: withOverlaps(marks, brief.week.repeats), ...closest };
   });
@@ -83,10 +85,14 @@ export function spotOf(brief, row, hour) {
   return { opening: openingsOf(brief).find(covers), busy: busyOf(brief).find(covers), mark: row.marks.find(covers), resting: tails.at(-1)?.tail };
 }
 
-/** The muscle whose hits lie closest to what is asked: the answer to "is the hard work far enough apart?" */
+/**
+ * The two hits that lie closest: the answer to "is the hard work far enough apart?" Those that lie closer than is asked
+ * come first, by how much. `asked` is null for a group, of which nothing is asked unless its goal does.
+ */
 export function tightest(plan) {
   const found = plan.ledger
-    .filter((row) => row.recovery_hours !== null && row.hours_between_hits.length)
+    .filter((row) => hasGoal(row) && row.hours_between_hits.length)
     .map((row) => ({ name: row.name, hours: Math.min(...row.hours_between_hits), asked: row.recovery_hours }));
-  return found.sort((a, b) => a.hours - a.asked - (b.hours - b.asked))[0] ?? null;
+  const lacking = ({ hours, asked }) => Math.max(0, (asked ?? 0) - hours - 0.01);
+  return found.sort((a, b) => lacking(b) - lacking(a) || a.hours - b.hours)[0] ?? null;
 }
