@@ -141,8 +141,9 @@ export class BlockView {
     const impossible = block.weeks.find((week) => week.plan.status === "impossible");
     return h("div", { class: "block-found" },
       h("h3", { id: "block-found", tabindex: -1 }, headline(block)),
-      broken.length ? h("div", { id: "block-broken" }, findings(broken)) : null, // in the open: each week may be best, and the block lacks something
       anothers ? h("p", { id: "block-anothers" }, t("block.anothers", { title: block.title, name: block.brief.lifter.name }), " ", button(t("block.anothers.back"), back, { id: "block-back" })) : stale ? h("p", { class: "small" }, t("block.stale")) : null,
+      // In the open: each week may be best, and the block lack something.
+      broken.length ? h("div", { id: "block-broken" }, findings(broken)) : null,
       report && !anothers ? reportOf(report, { easy: () => this.acts.log(report.path, { ...report.body, easy: true }), dismiss: () => { this.keep({ report: null }); this.draw(); } }) : null,
       impossible ? h("div", { class: "impossible" }, h("h3", {}, t("block.impossible", { n: impossible.number })), explanation ? explained(explanation, block.logs.length ? null : (patch) => this.mend(impossible.number, explanation, patch)) : null) : null,
       weeksTable(block, this.before, chosen, choose),
