@@ -107,11 +107,11 @@ class LowerBackRule(Rule[LowerBackSetting]):
         rows = instance.catalogue.exercises
         return lambda key: (rows[key].lower_back_load, _from_floor(rows[key]))
 
-    def excluded(self, instance: Instance, kind: Kind) -> Mapping[str, str]:
+    def excluded(self, instance: Instance, kind: Kind) -> Mapping[str, tuple[str, ...]]:
         if not self._flagged(instance):
             return {}
         switch = self.id("supported_only")
-        return {key: switch for key, row in instance.catalogue.exercises.items() if row.lower_back_load == 2}
+        return {key: (switch,) for key, row in instance.catalogue.exercises.items() if row.lower_back_load == 2}
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         one, two = self.budgets(facts.instance)

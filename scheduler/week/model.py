@@ -376,10 +376,10 @@ class Week:
             self.apart(one, other, 0)
 
 
-def _joined(parts: Iterable[Mapping[str, str]]) -> dict[str, tuple[str, ...]]:
+def _joined(parts: Iterable[Mapping[str, tuple[str, ...]]]) -> dict[str, tuple[str, ...]]:
     """Switches by exercise, of several rules."""
     found: dict[str, tuple[str, ...]] = {}
     for part in parts:
-        for exercise, switch in part.items():
-            found[exercise] = (*found.get(exercise, ()), switch)
+        for exercise, switches in part.items():
+            found[exercise] = (*found.get(exercise, ()), *switches)
     return found

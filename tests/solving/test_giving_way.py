@@ -170,6 +170,27 @@ def test_two_done_sessions_are_no_neighbours_where_a_new_one_comes_between() -> 
     assert "variety:repeats:pectorals" not in breaches(plan)
 
 
+@pytest.mark.parametrize("conceded", [["shoulder"], ["pregnancy"], ["shoulder", "pregnancy"]], ids="+".join)
+def test_a_caution_is_not_conceded_by_another(conceded: list[str]) -> None:
+    """Two cautions speak against the one exercise that is there: it takes both concessions to use it."""
+    plan = solve(
+        brief(
+            kind={"sets": {"least": 2, "most": 4}, "minutes": {"least": 5, "most": 60}},
+            exercises={"only": ["pike_push_up"]},
+            goals={},
+            lifter={"cautions": ["shoulder", "pregnancy"]},
+            concessions={f"cautions:{caution}": 1 for caution in conceded},
+        )
+    )
+    if len(conceded) == 1:
+        assert plan.status is PlanStatus.IMPOSSIBLE
+    else:
+        assert {s: n for s, n in breaches(plan).items() if s.startswith("cautions")} == {
+            "cautions:shoulder": 1,
+            "cautions:pregnancy": 1,
+        }
+
+
 def test_no_more_alternatives_is_not_said_where_exercises_can_stand_in_for_each_other() -> None:
     """Every vertical pull of the catalogue, some of them alike: swaps of like ones are counted as no move."""
     asked = brief(
