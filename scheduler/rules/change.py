@@ -139,7 +139,7 @@ class ChangeRule(Rule[Setting]):
             yield self.switch(instance, part, sentence, words, _UNITS[part], factor=factors[part])
 
     def bounds(self, instance: Instance) -> dict[str, int]:
-        """No plan that the planner can make changes more than this."""
+        """No plan that the planner can make changes more than this of the parts that come after another."""
         previous = instance.previous
         most_sets = instance.sets_per_exercise.most
         sets = exercises = 0
@@ -151,9 +151,7 @@ class ChangeRule(Rule[Setting]):
             cap = max(most_sets, add_on.sets.most if add_on else 0)
             sets += sum(sum(zones.values()) + cap for zones in old.values())
             exercises += len(old) + sum(row.pattern in patterns for row in instance.pool.values())
-        sessions = sum(kind.per_week.most + 1 for kind in instance.kinds.values())
         return {
-            "days": len(previous) + sessions,
             "times": len(previous) * LONGEST_DAY,
             "places": len(previous),
             "exercises": exercises,
@@ -167,7 +165,7 @@ class ChangeRule(Rule[Setting]):
         rest = 0
         for part in reversed(PARTS):
             found[part] = rest + 1
-            rest += found[part] * bounds[part]
+            rest += found[part] * bounds.get(part, 0)
         return found
 
     def zones_told(self, instance: Instance) -> Callable[[str], Iterable[Zone]]:
@@ -192,7 +190,8 @@ class ChangeRule(Rule[Setting]):
         instance = week.instance
         if not instance.previous:
             return
-        bounds = self.bounds(instance)
+        # How many sessions there may be is the model's to say.
+        bounds = {**self.bounds(instance), "days": len(instance.previous) + len(week.open_sessions)}
         parts: dict[str, list[Linear]] = {part: [] for part in PARTS}
         for kind in instance.kinds:
             previous = [s for s in instance.previous if s.kind == kind]

@@ -90,6 +90,42 @@ def test_a_conflict_is_irreducible_and_every_mend_works_and_is_minimal() -> None
     assert_mends_hold(asked, found)
 
 
+def test_a_conflict_that_many_more_sessions_would_solve_names_their_number() -> None:
+    """Sixteen sets of four a session: three sessions more than the one that is asked for would give them."""
+    kind = {
+        "base": "push",
+        "per_week": 1,
+        "required": [],
+        "patterns": ["horizontal_push"],
+        "sets": {"least": 2, "most": 4},
+        "minutes": {"least": 5, "most": 60},
+    }
+    goal = {"least": 16, "aim": 16, "most": 20, "frequency": {"least": 0, "most": 7}, "recovery_hours": 0}
+    asked = brief(
+        openings=[{"day": ["tue", "wed", "thu", "fri", "sat"], "start": "08:00", "end": "09:00", "place": "gym"}],
+        kinds={"pull": None, "push": kind},
+        sessions={"least": 1, "most": 7},
+        goals={"lats": None, "pectorals": {**goal, "session_cap": 10}},
+        exercises=None,
+        rules={
+            "spacing": None,
+            "stand_in": {"mode": "off"},
+            "rest_days": {"mode": "off"},
+            "recovery": {"others": "off"},
+        },
+        musts=["weekly_sets:least:pectorals"],
+    )
+    assert is_possible(conceding(asked, {"session_count:kind:push": 3}))
+    found = explain(asked, budget_seconds=60, most_conflicts=9, most_mends=9)
+    assert switches(found) == [
+        {"session_count:kind:push", "session_size:sets_most:push", "weekly_sets:least:pectorals"}
+    ]
+    assert all(c.verified and c.confirmed for c in found.conflicts)
+    assert not found.every_conflict
+    assert not found.every_mend
+    assert not found.truncated
+
+
 def test_a_day_that_a_mend_opens_is_trained_on_at_the_usual_hours() -> None:
     """Common practice: who trains from six in the evening is not asked to come at midnight because a day is new."""
     asked = brief()

@@ -191,6 +191,55 @@ def test_a_caution_is_not_conceded_by_another(conceded: list[str]) -> None:
         }
 
 
+BEFORE = [
+    {
+        "kind": "push",
+        "start": "2027-01-11T08:00",
+        "minutes": 30,
+        "exercises": [{"exercise": "barbell_bench_press", "sets": 4, "reps": 10}],
+    }
+]
+"""A previous plan of one session."""
+
+
+def many_sets(**more: Any) -> Brief:
+    """Sets of four sessions, where one is asked for and five days are open."""
+    return brief(
+        openings=[{**EVENING, "day": ["tue", "wed", "thu", "fri", "sat"]}],
+        kind={"patterns": ["horizontal_push"], "sets": {"least": 2, "most": 4}, "minutes": {"least": 5, "most": 60}},
+        goals={
+            "pectorals": {"least": 16, "aim": 16, "most": 20, "frequency": {"least": 0, "most": 7}, "recovery_hours": 0}
+        },
+        sessions={"least": 1, "most": 7},
+        rules={"recovery": {"others": "off"}, "rest_days": {"mode": "off"}, **more.pop("rules", {})},
+        **more,
+    )
+
+
+@pytest.mark.parametrize("previous", [[], BEFORE], ids=["anew", "with a previous plan"])
+@pytest.mark.parametrize(
+    "gives",
+    [
+        {"concessions": {"session_count:kind:push": 4}},
+        {"concessions": {"session_count:kind:push": 40}},
+        {"rules": {"session_count": {"mode": "wish", "weight": 1}}},
+    ],
+    ids=["conceded", "conceded without end", "a wish"],
+)
+def test_sessions_beyond_their_number_are_as_many_as_do(gives: dict[str, Any], previous: list[Any]) -> None:
+    """A previous plan is compared with, and forbids no week; a large concession gives no less than a small one."""
+    plan = solve(many_sets(**gives, previous=previous))
+    assert len(plan.sessions) == 4
+
+
+def test_a_wish_is_broken_twice_on_one_day() -> None:
+    """Two sessions fit on the only day, and together they give the sets: the wish for one costs less than sets."""
+    morning = {**EVENING, "start": "08:00", "end": "09:00"}
+    rules = {"session_count": {"mode": "wish", "weight": 1}, "sessions_a_day": {"most": 2, "hours_apart": 3}}
+    plan = solve(many_sets(rules=rules).model_copy(update={"openings": brief(openings=[morning, EVENING]).openings}))
+    assert len(plan.sessions) == 2
+
+
 def test_no_more_alternatives_is_not_said_where_exercises_can_stand_in_for_each_other() -> None:
     """Every vertical pull of the catalogue, some of them alike: swaps of like ones are counted as no move."""
     asked = brief(
