@@ -124,7 +124,8 @@ class Week:
         of two sets that are missing for a way to do better elsewhere, and proofs get long.
 
         For a must what the brief concedes, mostly 0; for a wish a variable. While posing every must has a variable
-        too, held to its concession by the literal in ``on``.
+        too, held to its concession by the literal in ``on``. Whoever asks again gets the same variable, and so asks
+        for no more than the first did.
         """
         row = self.switches[switch]
         if most <= 0:
@@ -139,6 +140,8 @@ class Week:
             if row.mode is Mode.MUST:
                 self.on[switch] = self.model.new_bool_var(f"on {switch}")
                 self.model.add(self.slacks[switch] <= min(row.concession, most)).only_enforce_if(self.on[switch])
+        elif most > upper(self.slacks[switch]):
+            raise RuntimeError(f"{switch} may be broken by {most}, and not so far before: a defect of this program")
         return self.slacks[switch]
 
     def volume(self, session: SessionVars, target: str) -> Variable:
