@@ -35,5 +35,12 @@ CASES = RuleCases(
             (session("pull", "mon 18:00", WAKE, "lat_pulldown 3"),),
             brief={"goals": {"lats": {"priority": 1}, "teres_major": {"priority": 1}}},
         ),
+        "one exercise wakes two here, and another only one of them elsewhere": Case(
+            (session("pull", "mon 18:00", "face_pull 2 light activation", "cable_rear_fly 3", "prone_t_raise 3"),),
+            brief={
+                "goals": {"rear_delts": {"priority": 1}, "trapezius_middle": {"priority": 1}},
+                "places": {"home": {"base": "home_bodyweight"}},
+            },
+        ),
     },
 )
