@@ -102,7 +102,8 @@ def _floors(instance: Instance, forced: Instance, base: Plan) -> dict[int, int] 
         planning.brief_sha256(instance.brief),
         catalogue_sha256(),
     )
-    if not same or forced.pool != instance.pool or forced.offers != instance.offers:
+    offered = ("pool", "offers", "sets_per_exercise", "more_sets")
+    if not same or any(getattr(forced, part) != getattr(instance, part) for part in offered):
         return None
     return {tier.tier: tier.value for tier in takewhile(lambda tier: tier.proved, base.tiers)}
 

@@ -196,6 +196,8 @@ class Instance:
     build_up_ticks: int
     """Of the lighter sets before heavy ones of an exercise with a load."""
     sets_per_exercise: CountRange
+    more_sets: Mapping[str, int]
+    """Most sets of exercises of which there may be more; see :meth:`sets_of`."""
     sessions: CountRange
     history: tuple[SessionFacts, ...]
     done: tuple[SessionFacts, ...]
@@ -245,6 +247,11 @@ class Instance:
         """How an exercise can be loaded at a place; None where it cannot be there, or has no load with limits."""
         loaded_by, venue = self.catalogue.exercises[exercise].loaded_by, self.venues.get(place or "")
         return venue.equipment.get(loaded_by) if venue is not None and loaded_by else None
+
+    def sets_of(self, exercise: str) -> CountRange:
+        """Working sets that an exercise may have in a session."""
+        asked = self.sets_per_exercise
+        return CountRange(least=asked.least, most=self.more_sets.get(exercise, asked.most))
 
     def set_ticks(self, exercise: Exercise, zone: Zone) -> int:
         """Ticks of 15 s for one set with its rest; a one-sided exercise works twice."""

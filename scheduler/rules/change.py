@@ -141,15 +141,14 @@ class ChangeRule(Rule[Setting]):
     def bounds(self, instance: Instance) -> dict[str, int]:
         """No plan that the planner can make changes more than this of the parts that come after another."""
         previous = instance.previous
-        most_sets = instance.sets_per_exercise.most
         sets = exercises = 0
         for session in previous:
             kind = instance.kinds[session.kind]
             add_on = kind.add_on
             patterns = (*kind.patterns, *((add_on.pattern,) if add_on else ()))
             old = exercise_sets(session)
-            cap = max(most_sets, add_on.sets.most if add_on else 0)
-            sets += sum(sum(zones.values()) + cap for zones in old.values())
+            cap = add_on.sets.most if add_on else 0
+            sets += sum(sum(zones.values()) + max(cap, instance.sets_of(key).most) for key, zones in old.items())
             exercises += len(old) + sum(row.pattern in patterns for row in instance.pool.values())
         return {
             "times": len(previous) * LONGEST_DAY,

@@ -132,7 +132,7 @@ def _held(instance: Instance, row: PinnedExercise) -> str:
     name = instance.catalogue.exercises[row.exercise].name
     if row.sets is None:
         return name
-    asked = instance.sets_per_exercise
+    asked = instance.sets_of(row.exercise)
     fits = asked.least <= row.sets <= asked.most
     range_ = "" if fits else f", where an exercise has {wording.between(asked.least, asked.most, 'set')}"
     return f"{name} ({wording.counted(row.sets, 'set')}{range_})"

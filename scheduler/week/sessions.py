@@ -168,7 +168,7 @@ def _options(week: Week, session: SessionVars, kind: Kind, stimulus: StimulusCla
 
 
 def _main_room(week: Week, kind: Kind, stimulus: StimulusClass) -> _Room:
-    sets = week.instance.sets_per_exercise
+    sets = week.instance.sets_of(stimulus.key)
     least, most, times = max(1, sets.least), sets.most, stimulus.size
     if times == 1 or week.posing or not week.forbids(f"session_size:sets_most:{kind.key}"):
         return _Room(least, most, times, times * most)
