@@ -311,8 +311,13 @@ def _values(plan: Plan) -> tuple[int, int]:
 
 
 def _worse(kept: Plan, plan: Plan) -> bool:
-    """Whether wishes fall shorter than they did in the old plan."""
-    return _value(kept, WISHES) > _value(plan, WISHES)
+    """Whether a wish falls shorter than it did in the old plan; that another one went makes no good of it."""
+    before = _costs_of_wishes(plan)
+    return any(cost > before.get(switch, 0) for switch, cost in _costs_of_wishes(kept).items())
+
+
+def _costs_of_wishes(plan: Plan) -> dict[str, int]:
+    return {f.switch: f.cost for rule in plan.rules if rule.tier == WISHES for f in rule.findings}
 
 
 # --- why it had to change -----------------------------------------------------------------------------------------

@@ -226,6 +226,15 @@ def test_what_a_pin_let_in_stays_when_its_session_is_done(asked: Brief) -> None:
     assert replan(base, done=["mon"]).sentence == "Nothing needs to change."
 
 
+def test_a_wish_that_falls_shorter_is_seen_though_another_one_went() -> None:
+    """The biceps could not be trained and cost more than the sets that the chest lacks of its new aim."""
+    goals = {"pectorals": {"least": 3, "aim": 4, "most": 20}, "biceps": {"least": 4, "aim": 10}}
+    base = solve(pressing(3, goals=goals, pinned=[]))
+    found = replan(base, done=["mon"], changes={"goals": {"biceps": None, "pectorals": {"aim": 8}}})
+    assert not found.unchanged
+    assert not [f for r in found.plan.rules if r.tier == 1 for f in r.findings if f.breach]
+
+
 def test_a_record_leaves_activation_out(old: Plan) -> None:
     session = old.sessions[0]
     light = session.entries[0].model_copy(update={"role": Role.ACTIVATION})
