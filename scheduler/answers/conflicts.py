@@ -11,6 +11,7 @@ import time
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import contextmanager
+from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
@@ -24,6 +25,7 @@ from scheduler.domain.errors import Fault, InputError, RefereeDisagreement, near
 from scheduler.domain.plan import Finding, Mode, Plan
 from scheduler.instance import Instance
 from scheduler.rules import RULES, RULES_BY_KEY, SAME_WORK_FROM, Switch
+from scheduler.rules.session_count import SessionCountRule
 from scheduler.week.solver import Cancel, Limits
 
 
@@ -84,19 +86,20 @@ def explain(
         def check(amounts: Mapping[str, int]) -> Future[Mend]:
             return beside.submit(checked, posing, spare, amounts, lambda b: plain.submit(witness, b, patience))
 
-        found_mends, every_mend = cheapest_mends(other, spare, most_mends, check)
-        conflicts, every_conflict = blame.result()
+        found_mends, all_mends = cheapest_mends(other, spare, most_mends, check)
+        blamed = blame.result()
         mends = [m.result() for m in found_mends]
+    conflicts = blamed.conflicts
     shown = all(c.verified and c.confirmed for c in conflicts) and all(m.verified and m.minimal for m in mends)
-    enough = (every_conflict or len(conflicts) >= most_conflicts) and (every_mend or len(mends) >= most_mends)
+    enough = (blamed.complete or len(conflicts) >= most_conflicts) and (all_mends or len(mends) >= most_mends)
     return _answer(
         brief,
         started,
         possible=False,
-        conflicts=tuple(conflicts),
-        every_conflict=every_conflict,
+        conflicts=conflicts,
+        every_conflict=blamed.complete and not blamed.more_would_do,
         mends=tuple(sorted(mends, key=lambda m: m.cost)),
-        every_mend=every_mend,
+        every_mend=all_mends and not blamed.more_would_do,
         truncated=not (shown and enough),
     )
 
@@ -152,14 +155,25 @@ def _check_names(instance: Instance, costs: Mapping[str, int], protected: frozen
 # --- conflicts ---------------------------------------------------------------------------------------------------
 
 
-def _conflicts(posing: Posing, core: Sequence[str], most: int) -> tuple[list[Conflict], bool]:
-    """So many conflicts, one at least, and whether there is no other."""
+@dataclass(frozen=True)
+class _Blame:
+    """Conflicts that were found.
+
+    Attributes:
+        complete: the posing model has no other.
+        more_would_do: one of them is none in a week with more sessions than the posing model looks at.
+    """
+
+    conflicts: tuple[Conflict, ...]
+    complete: bool
+    more_would_do: bool
+
+
+def _conflicts(posing: Posing, core: Sequence[str], most: int) -> _Blame:
+    """So many conflicts, one at least."""
     first = subsets.shrink(core, posing.holds)
-    found = [_confirmed(posing, first)]
-    if not first.members:
-        return found, True
-    if most <= 1 or not first.verified:
-        return found, False
+    if not first.members or most <= 1 or not first.verified:
+        return _blame(posing, [first], complete=not first.members)
     others = subsets.enumerate_subsets(
         posing.names,
         posing.holds,
@@ -168,8 +182,15 @@ def _conflicts(posing: Posing, core: Sequence[str], most: int) -> tuple[list[Con
         most_conflicts=most,
         go_on=lambda: not posing.patience.over,
     )
-    found += [_confirmed(posing, c) for c in others.conflicts[1:]]
-    return found, others.complete
+    return _blame(posing, others.conflicts, complete=others.complete)
+
+
+def _blame(posing: Posing, found: Sequence[subsets.Conflict], *, complete: bool) -> _Blame:
+    shown = [_with_counts(posing, conflict) for conflict in found]
+    # With the numbers of sessions, two may have become one.
+    conflicts = {conflict.members: _told_of(posing, conflict, confirmed) for conflict, confirmed in shown}
+    more_would_do = any(conflict is not mine for mine, (conflict, _) in zip(found, shown, strict=True))
+    return _Blame(tuple(conflicts.values()), complete, more_would_do)
 
 
 def _narrowed(posing: Posing, members: Sequence[str]) -> Sequence[str]:
@@ -177,18 +198,36 @@ def _narrowed(posing: Posing, members: Sequence[str]) -> Sequence[str]:
     return core if isinstance(core, tuple) else members
 
 
-def _confirmed(posing: Posing, found: subsets.Conflict) -> Conflict:
-    """A conflict in words, held against a plain model in which nothing but its members must hold."""
-    others = {name: MOST_CONCESSION for name in posing.names if name not in found.members}
-    possible = witness(conceding(posing.brief, others), posing.patience).possible
+def _with_counts(posing: Posing, found: subsets.Conflict) -> tuple[subsets.Conflict, bool]:
+    """A conflict that a plain model has no week for either, in which nothing but its members must hold, and whether it
+    said so.
+
+    The posing model looks at few sessions beyond their number, the plain one at as many as there is room for. Where
+    more would do, that there are no more is part of what clashes.
+    """
+
+    def keeps(members: Iterable[str]) -> bool | None:
+        others = {name: MOST_CONCESSION for name in posing.names if name not in members}
+        return witness(conceding(posing.brief, others), posing.patience).possible
+
+    possible = keeps(found.members)
     if possible:
-        raise RefereeDisagreement(f"no conflict after all: a week keeps {', '.join(found.members)}")
+        members = [n for n in posing.names if n in found.members or n.startswith(f"{SessionCountRule.key}:")]
+        possible = keeps(members)
+        if possible:
+            raise RefereeDisagreement(f"no conflict after all: a week keeps {', '.join(members)}")
+        found = subsets.shrink(members, keeps)
+    return found, possible is False
+
+
+def _told_of(posing: Posing, found: subsets.Conflict, confirmed: bool) -> Conflict:
+    """A conflict in words."""
     switches = [posing.week.switches[name] for name in found.members]
     return Conflict(
         members=tuple(_blamed(switch) for switch in switches),
         sentences=tuple(_told(switches, posing.instance)),
         verified=found.verified,
-        confirmed=possible is False,
+        confirmed=confirmed,
     )
 
 

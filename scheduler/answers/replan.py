@@ -16,7 +16,7 @@ from scheduler import planning, referee
 from scheduler.answers.conflicts import explain
 from scheduler.answers.variants import WISHES, Patch, patched, session_differences, spoken
 from scheduler.domain import wording
-from scheduler.domain.brief import Brief, DoneExercise, SessionRecord
+from scheduler.domain.brief import Brief, DoneExercise, ExercisePool, SessionRecord
 from scheduler.domain.errors import Fault, InputError
 from scheduler.domain.plan import Entry, Finding, Mode, Plan, PlannedSession, PlanStatus, Role
 from scheduler.domain.units import DAYS
@@ -269,11 +269,20 @@ def _pins(brief: Brief, split: _Split) -> dict[str, Any]:
     }
     musts = (names.get(name, name) for name in brief.musts)
     conceded = {names.get(name, name): amount for name, amount in brief.concessions.items()}
+    fulfilled = [e.exercise for n, pin in enumerate(brief.pinned) if n not in left for e in pin.exercises]
     return {
         "pinned": tuple(pin.model_copy(update=free) if lost else pin for pin, lost in pins),
+        "exercises": _still_admitting(brief.exercises, fulfilled),
         "musts": tuple(name for name in musts if name is not None),
         "concessions": {name: amount for name, amount in conceded.items() if name is not None},
     }
+
+
+def _still_admitting(pool: ExercisePool, exercises: Sequence[str]) -> ExercisePool:
+    """The pool with what a pin let in beside the brief's own list: the rest of the week was planned with it."""
+    if pool.only is None:
+        return pool
+    return pool.model_copy(update={"only": tuple(dict.fromkeys((*pool.only, *exercises)))})
 
 
 def _on_grid(session: PlannedSession, clock: Clock) -> dt.datetime:
@@ -305,8 +314,13 @@ def _values(plan: Plan) -> tuple[int, int]:
 
 
 def _worse(kept: Plan, plan: Plan) -> bool:
-    """Whether wishes fall shorter than they did in the old plan."""
-    return _value(kept, WISHES) > _value(plan, WISHES)
+    """Whether a wish falls shorter than it did in the old plan; that another one went makes no good of it."""
+    before = _costs_of_wishes(plan)
+    return any(cost > before.get(switch, 0) for switch, cost in _costs_of_wishes(kept).items())
+
+
+def _costs_of_wishes(plan: Plan) -> dict[str, int]:
+    return {f.switch: f.cost for rule in plan.rules if rule.tier == WISHES for f in rule.findings}
 
 
 # --- why it had to change -----------------------------------------------------------------------------------------

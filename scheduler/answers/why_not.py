@@ -102,7 +102,8 @@ def _floors(instance: Instance, forced: Instance, base: Plan) -> dict[int, int] 
         planning.brief_sha256(instance.brief),
         catalogue_sha256(),
     )
-    if not same or forced.pool != instance.pool or forced.offers != instance.offers:
+    offered = ("pool", "offers", "sets_per_exercise", "more_sets")
+    if not same or any(getattr(forced, part) != getattr(instance, part) for part in offered):
         return None
     return {tier.tier: tier.value for tier in takewhile(lambda tier: tier.proved, base.tiers)}
 
@@ -242,8 +243,10 @@ def _as_must(brief: Brief, switch: str) -> tuple[Brief, str]:
     setting = dict(brief.rules.get(rule, {}))
     rules: Mapping[str, Any] = brief.rules
     if setting.get("mode") == Mode.OFF:
-        # The rule wakes up for this demand alone: everything else that it asks stays free of cost.
-        rules = {**brief.rules, rule: {**setting, "mode": Mode.WISH.value, "weight": 0}}
+        # The rule wakes up for this demand alone: everything else that it asks, also in a mode of its own, stays free
+        # of cost.
+        parts = {part: Mode.WISH.value for part, value in setting.items() if value == Mode.MUST}
+        rules = {**brief.rules, rule: {**setting, **parts, "mode": Mode.WISH.value, "weight": 0}}
     return brief.model_copy(update={"rules": rules}).raised(switch), switch
 
 

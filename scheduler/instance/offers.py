@@ -76,13 +76,26 @@ def row_of_sets(brief: Brief) -> str:
 
 
 def usual_sets(brief: Brief, catalogue: Catalogue) -> CountRange:
-    """Working sets of an exercise where the brief says nothing of them: of a novice also those that are pinned."""
-    row = row_of_sets(brief)
-    usual = catalogue.default_range(row)
-    if row == "sets_per_exercise":
-        return usual
-    pinned = (e.sets or 0 for pin in brief.pinned for e in pin.exercises)
-    return CountRange(least=usual.least, most=max(usual.most, *pinned, 0))
+    """Working sets of an exercise where the brief says nothing of them."""
+    return catalogue.default_range(row_of_sets(brief))
+
+
+def more_sets(brief: Brief, catalogue: Catalogue) -> dict[str, int]:
+    """Most working sets of the exercises of which a novice may have more than usual: as many as are pinned.
+
+    Those of a previous plan too: in the middle of a week a pin may be fulfilled and gone, and what was planned with it
+    stands.
+    """
+    if brief.prescription.sets_per_exercise is not None or row_of_sets(brief) == "sets_per_exercise":
+        return {}
+    pinned = [(e.exercise, e.sets or 0) for pin in brief.pinned for e in pin.exercises]
+    planned = [(e.exercise, e.sets) for record in brief.previous for e in record.exercises if not e.add_on]
+    usual = usual_sets(brief, catalogue).most
+    found: dict[str, int] = {}
+    for key, sets in (*pinned, *planned):
+        if sets > found.get(key, usual):
+            found[key] = sets
+    return found
 
 
 def zones_of(brief: Brief, catalogue: Catalogue) -> dict[Zone, ZoneNumbers]:

@@ -23,6 +23,7 @@ from scheduler.instance.model import AddOnSpec, Busy, Instance, Kind, Spot, Targ
 from scheduler.instance.names import check_names
 from scheduler.instance.offers import (
     loads_of_no_place,
+    more_sets,
     offers_of,
     pool_of,
     rough_estimates,
@@ -85,6 +86,7 @@ def settle(brief: Brief, catalogue: Catalogue, settings: Mapping[str, Any]) -> I
         * 60
         // TICK_SECONDS,
         sets_per_exercise=prescription.sets_per_exercise or usual_sets(brief, catalogue),
+        more_sets=more_sets(brief, catalogue),
         sessions=sessions,
         history=in_order_of_time(brief.history, clock, catalogue, done=True),
         done=in_order_of_time(brief.done, clock, catalogue, done=True),

@@ -157,8 +157,8 @@ class Rule(ABC, Generic[S]):
     def switches(self, instance: Instance) -> Iterable[Switch]:
         """Everything a person could change about this rule in this brief."""
 
-    def excluded(self, instance: Instance, kind: Kind) -> Mapping[str, str]:
-        """Exercises that the rule shuts out of a kind of session, each with the switch that does."""
+    def excluded(self, instance: Instance, kind: Kind) -> Mapping[str, tuple[str, ...]]:
+        """Exercises that the rule shuts out of a kind of session, each with every switch that does."""
         return {}
 
     def looks_at(self, instance: Instance) -> Look:

@@ -33,7 +33,7 @@ class BelongsToRule(ExclusionRule[Setting]):
                 breach = f"{{}} in {kind.name} sessions"
                 yield self.switch(instance, kind.key, sentence, breach, count_of("lower-body exercise"))
 
-    def excluded(self, instance: Instance, kind: Kind) -> Mapping[str, str]:
+    def excluded(self, instance: Instance, kind: Kind) -> Mapping[str, tuple[str, ...]]:
         if kind.lower_body:
             return {}
-        return {key: self.id(kind.key) for key, row in instance.catalogue.exercises.items() if row.lower_body}
+        return {key: (self.id(kind.key),) for key, row in instance.catalogue.exercises.items() if row.lower_body}

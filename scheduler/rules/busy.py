@@ -57,7 +57,9 @@ class BusyRule(Rule[Setting]):
 
     def post(self, week: Week) -> None:
         reach = {spot: _reach(week, spot) for spot in week.spots}
+        farthest = max((venue.travel for venue in week.instance.venues.values()), default=0)
         for name, busy in named_events(week.instance):
+            most = busy.end - busy.start + farthest + LONGEST_SLOTS
             for session in week.open_sessions:
                 after = None
                 for spot, chosen in session.spots.items():
@@ -68,7 +70,7 @@ class BusyRule(Rule[Setting]):
                         continue
                     if after is None:
                         after = week.bool_var(f"{session.label} after {busy.title}")
-                    slack = week.slack(self.id(name), busy.end - busy.start + travel + LONGEST_SLOTS)
+                    slack = week.slack(self.id(name), most)
                     week.model.add(session.start + slack >= blocked_to).only_enforce_if(chosen, after)
                     week.model.add(session.end - slack <= blocked_from).only_enforce_if(chosen, ~after)
 

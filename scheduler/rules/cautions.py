@@ -32,13 +32,14 @@ class CautionsRule(ExclusionRule[Setting]):
             sentence = f"With the {caution.full_name} caution, exercises that the catalogue marks for it are left out."
             yield self.switch(instance, caution.value, sentence, "{} against it", count_of("exercise"))
 
-    def excluded(self, instance: Instance, kind: Kind) -> Mapping[str, str]:
-        return {
-            key: self.id(caution.value)
-            for caution in _flagged(instance)
+    def excluded(self, instance: Instance, kind: Kind) -> Mapping[str, tuple[str, ...]]:
+        # An exercise may be marked for several cautions, and each speaks for itself: none is conceded by another.
+        flagged = _flagged(instance)
+        marked = {
+            key: tuple(self.id(caution.value) for caution in flagged if caution in row.cautions)
             for key, row in instance.catalogue.exercises.items()
-            if caution in row.cautions
         }
+        return {key: switches for key, switches in marked.items() if switches}
 
 
 def _flagged(instance: Instance) -> list[Caution]:

@@ -139,21 +139,18 @@ class ChangeRule(Rule[Setting]):
             yield self.switch(instance, part, sentence, words, _UNITS[part], factor=factors[part])
 
     def bounds(self, instance: Instance) -> dict[str, int]:
-        """No plan that the planner can make changes more than this."""
+        """No plan that the planner can make changes more than this of the parts that come after another."""
         previous = instance.previous
-        most_sets = instance.sets_per_exercise.most
         sets = exercises = 0
         for session in previous:
             kind = instance.kinds[session.kind]
             add_on = kind.add_on
             patterns = (*kind.patterns, *((add_on.pattern,) if add_on else ()))
             old = exercise_sets(session)
-            cap = max(most_sets, add_on.sets.most if add_on else 0)
-            sets += sum(sum(zones.values()) + cap for zones in old.values())
+            cap = add_on.sets.most if add_on else 0
+            sets += sum(sum(zones.values()) + max(cap, instance.sets_of(key).most) for key, zones in old.items())
             exercises += len(old) + sum(row.pattern in patterns for row in instance.pool.values())
-        sessions = sum(kind.per_week.most + 1 for kind in instance.kinds.values())
         return {
-            "days": len(previous) + sessions,
             "times": len(previous) * LONGEST_DAY,
             "places": len(previous),
             "exercises": exercises,
@@ -167,7 +164,7 @@ class ChangeRule(Rule[Setting]):
         rest = 0
         for part in reversed(PARTS):
             found[part] = rest + 1
-            rest += found[part] * bounds[part]
+            rest += found[part] * bounds.get(part, 0)
         return found
 
     def zones_told(self, instance: Instance) -> Callable[[str], Iterable[Zone]]:
@@ -192,7 +189,8 @@ class ChangeRule(Rule[Setting]):
         instance = week.instance
         if not instance.previous:
             return
-        bounds = self.bounds(instance)
+        # How many sessions there may be is the model's to say.
+        bounds = {**self.bounds(instance), "days": len(instance.previous) + len(week.open_sessions)}
         parts: dict[str, list[Linear]] = {part: [] for part in PARTS}
         for kind in instance.kinds:
             previous = [s for s in instance.previous if s.kind == kind]

@@ -14,8 +14,8 @@ class ExclusionRule(Rule[S]):
         for session in facts.planned:
             shut = self.excluded(facts.instance, facts.instance.kinds[session.kind])
             for item in session.items:
-                if item.key in shut:
-                    found[shut[item.key]] = found.get(shut[item.key], 0) + 1
+                for switch in shut.get(item.key, ()):
+                    found[switch] = found.get(switch, 0) + 1
         return found
 
     def post(self, week: object) -> None:

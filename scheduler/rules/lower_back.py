@@ -107,11 +107,11 @@ class LowerBackRule(Rule[LowerBackSetting]):
         rows = instance.catalogue.exercises
         return lambda key: (rows[key].lower_back_load, _from_floor(rows[key]))
 
-    def excluded(self, instance: Instance, kind: Kind) -> Mapping[str, str]:
+    def excluded(self, instance: Instance, kind: Kind) -> Mapping[str, tuple[str, ...]]:
         if not self._flagged(instance):
             return {}
         switch = self.id("supported_only")
-        return {key: switch for key, row in instance.catalogue.exercises.items() if row.lower_back_load == 2}
+        return {key: (switch,) for key, row in instance.catalogue.exercises.items() if row.lower_back_load == 2}
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         one, two = self.budgets(facts.instance)
@@ -142,10 +142,10 @@ class LowerBackRule(Rule[LowerBackSetting]):
         most = 400
         for session in week.open_sessions:
             week.model.add(loads[id(session)] - week.slack(self.id("session"), most) <= one)
-            floor = [o for o in session.options if _from_floor(o.stimulus.row)]
-            if floor:
-                uses = sum(o.uses for o in floor)
-                week.model.add(uses <= 1 + week.slack(self.id("from_floor"), sum(o.most_uses for o in floor)))
+        floor = [[o for o in session.options if _from_floor(o.stimulus.row)] for session in week.open_sessions]
+        most_hinges = max((sum(o.most_uses for o in options) for options in floor), default=0)
+        for options in filter(None, floor):
+            week.model.add(sum(o.uses for o in options) <= 1 + week.slack(self.id("from_floor"), most_hinges))
         slack = week.slack(self.id("two_days"), most)
         for session in week.open_sessions:
             week.model.add(loads[id(session)] - slack <= two)

@@ -98,7 +98,7 @@ class PairingRule(Rule[PairingSetting]):
                 continue
             most = min(sum(o.most_uses for o in options) for options in (mine, theirs))
             number = week.model.new_int_var(0, most, f"{session.label} pairs of {one[1]} and {other[1]} {one[0]}")
-            most_sets = week.instance.sets_per_exercise.most
+            most_sets = max(o.most_sets for o in (*mine, *theirs))
             shared = week.model.new_int_var(0, most * most_sets, f"{number.name}, shared rests")
             week.model.add(shared <= most_sets * number)
             for options in (mine, theirs):
@@ -138,7 +138,7 @@ class PairingRule(Rule[PairingSetting]):
         pair = week.bool_var(f"{name} paired")
         model.add_implication(pair, one.use)
         model.add_implication(pair, other.use)
-        most = week.instance.sets_per_exercise.most
+        most = max(one.most_sets, other.most_sets)
         smaller = model.new_int_var(0, most, f"{name} smaller")
         model.add_min_equality(smaller, [one.sets, other.sets])
         shared = model.new_int_var(0, most, f"{name} shared rests")

@@ -148,7 +148,7 @@ def _held(instance: Instance, row: PinnedExercise) -> str:
         parts.append(wording.counted(row.sets, noun))
     elif row.rep_zone is not None:
         parts.append(f"{noun}s")
-    asked = instance.sets_per_exercise
+    asked = instance.sets_of(row.exercise)
     if row.sets is not None and not asked.least <= row.sets <= asked.most:
         parts.append(f"where an exercise has {wording.between(asked.least, asked.most, 'set')}")
     if row.rep_zone is not None and row.rep_zone not in instance.fitting_zones(exercise):

@@ -11,7 +11,7 @@ from scheduler.domain.units import DAYS
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, SessionFacts
 from scheduler.rules.base import Rule, Setting, Switch, count_of
-from scheduler.rules.opening import lacks
+from scheduler.rules.opening import OpeningRule, lacks
 
 if TYPE_CHECKING:
     from scheduler.week.model import Week
@@ -44,11 +44,12 @@ class PreferredTimesRule(Rule[Setting]):
 
     def _stretched(self, facts: WeekFacts) -> dict[int, int]:
         """By day, how far a session may lie outside its openings: as far as they may be stretched, or have to be."""
-        setting = facts.instance.settings["opening"]
-        if setting.mode is Mode.OFF or (setting.mode is Mode.WISH and setting.weight == 0):
-            return dict.fromkeys(range(len(DAYS)), facts.instance.clock.slots)
-        conceded = facts.instance.brief.concessions
-        found = {day.number: conceded.get(f"opening:{day.value}", 0) for day in DAYS}
+        switches = {s.id: s for s in OpeningRule().active_switches(facts.instance)}
+        found = {}
+        for day in DAYS:
+            row = switches.get(f"{OpeningRule.key}:{day.value}")
+            free = row is None or (row.mode is Mode.WISH and row.weight == 0)
+            found[day.number] = facts.instance.clock.slots if row is None or free else row.concession
         for session in facts.planned:
             least = min((lack for _, lack in lacks(facts.instance, session)), default=0)
             found[session.day] = max(found.get(session.day, 0), least)

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 class PrescriptionRule(Rule[Setting]):
-    """For every main exercise e: least <= sets(e) <= most, its zone fits its sensible reps, and it comes once a
+    """For every main exercise e: least <= sets(e) <= most(e), its zone fits its sensible reps, and it comes once a
     session; no two sessions overlap; for every session s: length(s) >= minutes that its content takes.
 
     Three switches. Breach: exercises out of range; minutes that the content exceeds the session by; minutes of
@@ -43,11 +43,14 @@ class PrescriptionRule(Rule[Setting]):
 
     def switches(self, instance: Instance) -> Iterable[Switch]:
         asked = instance.sets_per_exercise
+        rows = instance.catalogue.exercises
+        more = [f"{rows[key].name} up to {most}" for key, most in instance.more_sets.items()]
         suit = "suit it" if instance.zones[Zone.HEAVY].offered else "suit it; none of 6 or fewer reps"
         yield self.switch(
             instance,
             "sets",
-            f"Each exercise has {wording.between(asked.least, asked.most, 'working set')}, in reps that {suit}.",
+            f"Each exercise has {wording.between(asked.least, asked.most, 'working set')}"
+            f"{f' ({wording.listed(more)})' if more else ''}, in reps that {suit}.",
             "{} out of range",
             count_of("exercise"),
             mode=Mode.MUST,
@@ -85,9 +88,9 @@ class PrescriptionRule(Rule[Setting]):
         )
 
     def _out_of_range(self, facts: WeekFacts, session: SessionFacts) -> int:
-        asked = facts.instance.sets_per_exercise
         wrong = 0
         for item in session.items:
+            asked = facts.instance.sets_of(item.key)
             fits = item.zone in facts.instance.fitting_zones(item.exercise)
             sets_fit = item.role is not Role.MAIN or asked.least <= item.sets <= asked.most
             wrong += not (sets_fit and (fits or item.role is Role.ACTIVATION))

@@ -69,8 +69,8 @@ class SelectionRule(Rule[SelectionSetting]):
             sentence = "Only exercises of the brief's own list are used."
             yield self.switch(instance, "only", sentence, "{} of others", uses)
 
-    def excluded(self, instance: Instance, kind: Kind) -> Mapping[str, str]:
-        return {key: self.id(f"avoided:{key}") for key in instance.brief.exercises.avoided}
+    def excluded(self, instance: Instance, kind: Kind) -> Mapping[str, tuple[str, ...]]:
+        return {key: (self.id(f"avoided:{key}"),) for key in instance.brief.exercises.avoided}
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         pool = facts.instance.brief.exercises

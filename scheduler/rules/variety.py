@@ -122,10 +122,15 @@ class VarietyRule(Rule[VarietySetting]):
             grips = {i.exercise.grip for i in items if i.exercise.grip and instance.direct(i.key, key)}
             found[self.id(f"grips:{key}")] = least - len(grips)
         for target in instance.priorities():
-            used = [{i.key for i in facts.main_items(s) if instance.direct(i.key, target.key)} for s in facts.sessions]
-            used = [keys for keys in used if keys]
-            repeats = sum(len(one & other) for one, other in pairwise(used))
-            found[self.id(f"repeats:{target.key}")] = repeats
+            held = [
+                ({i.key for i in facts.main_items(s) if instance.direct(i.key, target.key)}, s.done)
+                for s in facts.sessions
+            ]
+            used = [(keys, done) for keys, done in held if keys]
+            # Of two that are done the repeat is no one's to change.
+            found[self.id(f"repeats:{target.key}")] = sum(
+                len(one & other) for (one, was), (other, is_done) in pairwise(used) if not (was and is_done)
+            )
         return {switch: breach for switch, breach in found.items() if breach > 0}
 
     def post(self, week: Week) -> None:
@@ -199,6 +204,8 @@ class VarietyRule(Rule[VarietySetting]):
         most = 0
         for n, one in enumerate(week.sessions):
             for other in week.sessions[:n]:
+                if one.fixed and other.fixed:
+                    continue
                 pairs = [(uses[id(one)][e], uses[id(other)][e]) for e in uses[id(one)] if e in uses[id(other)]]
                 pairs = [(u, v) for u, v in pairs if u.most + v.most > u.size]
                 if not pairs:

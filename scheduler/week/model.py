@@ -79,14 +79,14 @@ class Week:
         self.one = self.model.new_constant(1)
         self.zero = self.model.new_constant(0)
         self.posted = {rule.key: rule for rule in RULES if self._holds(rule)}
-        exclusions = {
+        self.exclusions = {
             key: _joined(rule.excluded(instance, kind) for rule in RULES if rule.mode(instance) is not Mode.OFF)
             for key, kind in instance.kinds.items()
         }
         self.spots = (*instance.spots, *closed_spots(self))
         self.classes = stimulus_classes(
             instance,
-            exclusions,
+            self.exclusions,
             self.posted.values(),
             unserved=posing or not all(self.forbids(f"equipment:{p}") for p in instance.venues),
             outline=outline,
@@ -124,7 +124,8 @@ class Week:
         of two sets that are missing for a way to do better elsewhere, and proofs get long.
 
         For a must what the brief concedes, mostly 0; for a wish a variable. While posing every must has a variable
-        too, held to its concession by the literal in ``on``.
+        too, held to its concession by the literal in ``on``. Whoever asks again gets the same variable, and so asks
+        for no more than the first did.
         """
         row = self.switches[switch]
         if most <= 0:
@@ -139,6 +140,8 @@ class Week:
             if row.mode is Mode.MUST:
                 self.on[switch] = self.model.new_bool_var(f"on {switch}")
                 self.model.add(self.slacks[switch] <= min(row.concession, most)).only_enforce_if(self.on[switch])
+        elif most > upper(self.slacks[switch]):
+            raise RuntimeError(f"{switch} may be broken by {most}, and not so far before: a defect of this program")
         return self.slacks[switch]
 
     def volume(self, session: SessionVars, target: str) -> Variable:
@@ -320,6 +323,10 @@ class Week:
             if ring is not None:
                 add(first.start + ring - second.end + slack >= slots).only_enforce_if([*active, literal])
 
+    def activation_exercise(self, session: SessionVars, target: str, place: str) -> str | None:
+        """A light exercise that wakes a muscle in a session at a place: none that a rule shuts out, conceded or not."""
+        return self.instance.activation_exercise(target, place, self.exclusions[session.kind])
+
     def all_pairs(self) -> Iterable[tuple[SessionVars, SessionVars]]:
         """Pairs of sessions, history included, of which one at least is still to be decided."""
         everything = [*self.past, *self.sessions]
@@ -376,10 +383,10 @@ class Week:
             self.apart(one, other, 0)
 
 
-def _joined(parts: Iterable[Mapping[str, str]]) -> dict[str, tuple[str, ...]]:
+def _joined(parts: Iterable[Mapping[str, tuple[str, ...]]]) -> dict[str, tuple[str, ...]]:
     """Switches by exercise, of several rules."""
     found: dict[str, tuple[str, ...]] = {}
     for part in parts:
-        for exercise, switch in part.items():
-            found[exercise] = (*found.get(exercise, ()), switch)
+        for exercise, switches in part.items():
+            found[exercise] = (*found.get(exercise, ()), *switches)
     return found

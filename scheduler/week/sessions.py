@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
@@ -11,6 +12,7 @@ from scheduler.domain.plan import Mode, Role, Zone
 from scheduler.domain.units import DAYS, LONGEST_SLOTS, TICKS_PER_SLOT
 from scheduler.instance import Kind, SessionFacts, Spot
 from scheduler.rules.opening import usual_hours
+from scheduler.rules.sessions_a_day import SessionsADayRule
 from scheduler.week.classes import StimulusClass
 from scheduler.week.expressions import Linear, Literal, Variable
 from scheduler.week.variables import OptionVars, SessionVars
@@ -32,15 +34,13 @@ class _Room(NamedTuple):
 
 def closed_spots(week: Week) -> Iterable[Spot]:
     """Stretches of days without an opening at a place, where the opening rule may give way."""
-    starts = week.instance.clock.day_starts
     for number, day in enumerate(DAYS):
         if not week.may_be_broken(f"opening:{day.value}"):
             continue
         for place in week.instance.venues:
             if not any(s.day == number and s.place == place for s in week.instance.spots):
-                first, last = usual_hours(week.instance, place)
-                at = starts[number]
-                yield Spot(number, at + first, at + last, place, Preference.RELUCTANT, closed=True)
+                first, last = usual_hours(week.instance, place, number)
+                yield Spot(number, first, last, place, Preference.RELUCTANT, closed=True)
 
 
 def held_session(week: Week, facts: SessionFacts, label: str) -> SessionVars:
@@ -66,7 +66,7 @@ def sessions_of(week: Week, kind: Kind) -> list[SessionVars]:
     done = sum(s.kind == kind.key for s in week.instance.done)
     pins = [n for n, pin in enumerate(week.instance.pins) if pin.kind == kind.key]
     pinned = [_session(week, kind, f"{kind.key} pin {n}", n) for n in pins]
-    number = kind.per_week.most + _spare(week, kind) - done - len(pins)
+    number = kind.per_week.most + _beyond(week, kind, done) - done - len(pins)
     free = [_session(week, kind, f"{kind.key} {n}", None) for n in range(number)]
     # Free sessions of one kind are alike: the earlier ones are used first, and lie earlier.
     for one, other in pairwise(free):
@@ -75,20 +75,33 @@ def sessions_of(week: Week, kind: Kind) -> list[SessionVars]:
     return [*pinned, *free]
 
 
-def _spare(week: Week, kind: Kind) -> int:
+def _beyond(week: Week, kind: Kind, done: int) -> int:
     """Sessions of a kind beyond its most, where the count may give way: then more sessions can be an answer.
 
-    Questions look at one more, or at as many as the kinds together lack: each further one makes the model larger. A
-    concession is taken at its word, but for those that stand for "however many". A wish may be broken by any number.
+    A concession is taken at its word, and a wish may be broken by any number, as far as the week has room. Questions
+    look at one more at least, or at as many as the kinds together lack: each further one makes the model larger.
     """
-    switch = week.switches.get(f"session_count:kind:{kind.key}")
+    most = kind.per_week.most
+    room = max(0, done + _room_of_days(week) - most)
+    in_all = max(0, week.instance.sessions.most - most) + _may_exceed(week, "session_count:all", room)
+    found = min(room, in_all, _may_exceed(week, f"session_count:kind:{kind.key}", room))
+    if not week.posing:
+        return found
     lacking = week.instance.sessions.least - sum(k.per_week.most for k in week.instance.kinds.values())
-    few = max(1, lacking)
-    if week.posing:
-        return few
-    if switch is not None and switch.mode is Mode.MUST:
-        return switch.concession if switch.concession <= len(DAYS) else few
-    return max(0, len({spot.day for spot in week.spots}) - kind.per_week.most)
+    return max(1, lacking, found)
+
+
+def _room_of_days(week: Week) -> int:
+    """How many sessions the days have room for: so many a day, and one more an opening where that may give way."""
+    openings = Counter(spot.day for spot in week.spots)
+    a_day = SessionsADayRule().most(week.instance)
+    return sum(a_day + min(_may_exceed(week, "sessions_a_day:most", number), number) for number in openings.values())
+
+
+def _may_exceed(week: Week, switch: str, any_number: int) -> int:
+    """By how much a number may be exceeded: what its must concedes, or any number."""
+    row = week.switches.get(switch)
+    return row.concession if row is not None and row.mode is Mode.MUST else any_number
 
 
 def _session(week: Week, kind: Kind, label: str, pin: int | None) -> SessionVars:
@@ -153,7 +166,7 @@ def _options(week: Week, session: SessionVars, kind: Kind, stimulus: StimulusCla
 
 
 def _main_room(week: Week, kind: Kind, stimulus: StimulusClass) -> _Room:
-    sets = week.instance.sets_per_exercise
+    sets = week.instance.sets_of(stimulus.key)
     least, most, times = max(1, sets.least), sets.most, stimulus.size
     if times == 1 or week.posing or not week.forbids(f"session_size:sets_most:{kind.key}"):
         return _Room(least, most, times, times * most)

@@ -90,6 +90,42 @@ def test_a_conflict_is_irreducible_and_every_mend_works_and_is_minimal() -> None
     assert_mends_hold(asked, found)
 
 
+def test_a_conflict_that_many_more_sessions_would_solve_names_their_number() -> None:
+    """Sixteen sets of four a session: three sessions more than the one that is asked for would give them."""
+    kind = {
+        "base": "push",
+        "per_week": 1,
+        "required": [],
+        "patterns": ["horizontal_push"],
+        "sets": {"least": 2, "most": 4},
+        "minutes": {"least": 5, "most": 60},
+    }
+    goal = {"least": 16, "aim": 16, "most": 20, "frequency": {"least": 0, "most": 7}, "recovery_hours": 0}
+    asked = brief(
+        openings=[{"day": ["tue", "wed", "thu", "fri", "sat"], "start": "08:00", "end": "09:00", "place": "gym"}],
+        kinds={"pull": None, "push": kind},
+        sessions={"least": 1, "most": 7},
+        goals={"lats": None, "pectorals": {**goal, "session_cap": 10}},
+        exercises=None,
+        rules={
+            "spacing": None,
+            "stand_in": {"mode": "off"},
+            "rest_days": {"mode": "off"},
+            "recovery": {"others": "off"},
+        },
+        musts=["weekly_sets:least:pectorals"],
+    )
+    assert is_possible(conceding(asked, {"session_count:kind:push": 3}))
+    found = explain(asked, budget_seconds=60, most_conflicts=9, most_mends=9)
+    assert switches(found) == [
+        {"session_count:kind:push", "session_size:sets_most:push", "weekly_sets:least:pectorals"}
+    ]
+    assert all(c.verified and c.confirmed for c in found.conflicts)
+    assert not found.every_conflict
+    assert not found.every_mend
+    assert not found.truncated
+
+
 def test_a_day_that_a_mend_opens_is_trained_on_at_the_usual_hours() -> None:
     """Common practice: who trains from six in the evening is not asked to come at midnight because a day is new."""
     asked = brief()
@@ -99,6 +135,23 @@ def test_a_day_that_a_mend_opens_is_trained_on_at_the_usual_hours() -> None:
     (new,) = (s for s in plan.sessions if f"opening:{DAYS[s.start.weekday()].value}" == opened)
     assert new.start.weekday() not in (0, 1)
     assert dt.time(18, 0) <= new.start.time() < new.end.time() <= dt.time(22, 0)
+
+
+def test_an_opening_at_another_place_is_none_for_a_session() -> None:
+    """Tuesday is open at home only, and pulls are for the gym: then the gym has to open on that day."""
+    asked = brief(
+        places={"gym": {"name": "Mill gym", "base": "full_gym"}, "home": {"base": "home_bodyweight"}},
+        openings=[
+            {"day": "mon", "start": "18:00", "end": "19:00", "place": "gym"},
+            {"day": "tue", "start": "18:00", "end": "19:00", "place": "home"},
+        ],
+        kinds={"pull": {"places": ["gym"]}},
+        rules={"spacing": None},
+        goals={"lats": {"recovery_hours": 0}},
+    )
+    others = [f"opening:{day.value}" for day in DAYS if day is not Day.TUE]
+    found = explain(asked, budget_seconds=60, protected=others, most_mends=9)
+    assert changes(found)["opening:tue"].startswith("Mill gym opened on Tuesday for at least ")
 
 
 def test_a_possible_week_has_no_conflict() -> None:

@@ -198,6 +198,50 @@ def test_a_missed_session_is_not_planned_in_the_past_whatever_the_brief_says(old
     assert all(s.start >= answer.now for s in answer.plan.sessions)
 
 
+def pressing(sets: int, **more: Any) -> Brief:
+    """Two sessions of presses, the first with a barbell bench press of so many sets pinned."""
+    kind = {
+        "base": "push",
+        "per_week": 2,
+        "required": ["horizontal_push"],
+        "sets": {"least": 3, "most": 9},
+        "minutes": {"least": 10, "most": 90},
+    }
+    asked = {
+        "week": {"start": "2027-01-11"},
+        "places": {"gym": {"base": "full_gym"}},
+        "openings": [{"day": ["mon", "thu"], "start": "17:00", "end": "18:30", "place": "gym"}],
+        "kinds": {"push": kind},
+        "goals": {"pectorals": {"least": 6, "aim": 10, "most": 20}},
+        "pinned": [{"kind": "push", "day": "mon", "exercises": [{"exercise": "barbell_bench_press", "sets": sets}]}],
+        "rules": {"stand_in": {"mode": "off"}, "even_lengths": {"mode": "off"}},
+    }
+    return Brief.model_validate({**asked, **more})
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [
+        pressing(5, lifter={"status": "novice"}),
+        pressing(3, exercises={"only": ["cable_lateral_raise"]}),
+    ],
+    ids=["more sets than a novice has", "an exercise beside the brief's own"],
+)
+def test_what_a_pin_let_in_stays_when_its_session_is_done(asked: Brief) -> None:
+    base = solve(asked)
+    assert {e.exercise for e in base.sessions[0].entries} == {"barbell_bench_press"}
+    assert replan(base, done=["mon"]).sentence == "Nothing needs to change."
+
+
+def test_a_wish_that_falls_shorter_is_seen_though_another_one_went() -> None:
+    """The biceps could not be trained and cost more than the sets that the chest lacks of its new aim."""
+    goals = {"pectorals": {"least": 3, "aim": 4, "most": 20}, "biceps": {"least": 4, "aim": 10}}
+    base = solve(pressing(3, goals=goals, pinned=[]))
+    found = replan(base, done=["mon"], changes={"goals": {"biceps": None, "pectorals": {"aim": 8}}})
+    assert not found.unchanged
+    assert not [f for r in found.plan.rules if r.tier == 1 for f in r.findings if f.breach]
+
+
 def test_a_record_leaves_activation_out(old: Plan) -> None:
     session = old.sessions[0]
     light = session.entries[0].model_copy(update={"role": Role.ACTIVATION})

@@ -55,6 +55,35 @@ def base() -> Plan:
     return plan
 
 
+def test_more_sets_than_a_novice_has_may_cost_less() -> None:
+    """Five sets of one exercise spare another: what the base plan costs is no floor for a week with them."""
+    novice = Brief.model_validate(
+        {
+            "week": {"start": "2027-01-11"},
+            "lifter": {"status": "novice"},
+            "places": {"gym": {"base": "full_gym"}},
+            "openings": [{"day": ["mon", "thu"], "start": "17:00", "end": "18:30", "place": "gym"}],
+            "kinds": {"push": {"base": "push", "per_week": 2, "required": [], "sets": {"least": 2, "most": 9}}},
+            "goals": {"pectorals": {"least": 6, "aim": 10, "most": 20}},
+            "rules": {"stand_in": {"mode": "off"}, "even_lengths": {"mode": "off"}},
+        }
+    )
+    plan = solve(novice)
+    exercise = plan.sessions[0].entries[0].exercise
+    answer = why_not(novice, Demand(kind="push", exercise=exercise, sets=5), base=plan)
+    assert answer.possibility is Possibility.FREE
+    assert answer.plan is not None
+    assert all(e.sets <= 3 or e.exercise == exercise for s in answer.plan.sessions for e in s.entries)
+
+
+def test_a_rule_wakes_up_for_the_demand_alone() -> None:
+    """Wanted exercises are musts by a mode of their own, but the rule is off: a demand does not wake them."""
+    rules = {"stand_in": {"mode": "off"}, "coverage": {"mode": "off"}, "selection": {"mode": "off", "wanted": "must"}}
+    asked = small(rules=rules, exercises={"wanted": ["conventional_deadlift"]})
+    answer = why_not(asked, Demand(exercise="lat_pulldown"))
+    assert answer.possibility is not Possibility.IMPOSSIBLE
+
+
 def test_at_a_cost() -> None:
     """Tuesday is had with reluctance only, and two other days would do."""
     brief = small(sessions=2)

@@ -127,8 +127,10 @@ def test_a_plan_by_hand_may_hold_it() -> None:
 
 @pytest.mark.parametrize(("sets", "most"), [(None, 3), (5, 5)])
 def test_sets_of_a_novice(sets: int | None, most: int) -> None:
-    """What a coach pins is the coach's word."""
+    """What a coach pins is the coach's word, and says nothing of other exercises."""
     pin = {"kind": "full", "exercises": [{"exercise": "barbell_back_squat"} | ({"sets": sets} if sets else {})]}
-    assert planning.instance_of(brief(pinned=[pin])).sets_per_exercise.most == most
-    more = brief(lifter={"status": "intermediate"})
-    assert planning.instance_of(more).sets_per_exercise.most == load_catalogue().default_range("sets_per_exercise").most
+    novice = planning.instance_of(brief(pinned=[pin]))
+    assert novice.sets_of("barbell_back_squat").most == most
+    assert novice.sets_of("leg_press").most == novice.sets_per_exercise.most == 3
+    more = planning.instance_of(brief(lifter={"status": "intermediate"}))
+    assert more.sets_per_exercise.most == load_catalogue().default_range("sets_per_exercise").most

@@ -11,7 +11,8 @@ from scheduler.answers.alternatives import alternatives
 from scheduler.answers.conflicts import explain
 from scheduler.domain.brief import Brief
 from scheduler.domain.plan import Plan, PlanStatus
-from scheduler.planning import check, solve
+from scheduler.planning import check, instance_of, solve
+from scheduler.week.model import Week
 
 PRESSES = ["barbell_bench_press", "incline_dumbbell_press", "machine_chest_press", "seated_dumbbell_press"]
 EVENING = {"day": "mon", "start": "17:00", "end": "18:30", "place": "gym"}
@@ -168,6 +169,147 @@ def test_two_done_sessions_are_no_neighbours_where_a_new_one_comes_between() -> 
     assert plan.status is PlanStatus.OPTIMAL
     assert [s.start.day for s in plan.sessions] == [11, 13, 15]
     assert "variety:repeats:pectorals" not in breaches(plan)
+
+
+@pytest.mark.parametrize("conceded", [["shoulder"], ["pregnancy"], ["shoulder", "pregnancy"]], ids="+".join)
+def test_a_caution_is_not_conceded_by_another(conceded: list[str]) -> None:
+    """Two cautions speak against the one exercise that is there: it takes both concessions to use it."""
+    plan = solve(
+        brief(
+            kind={"sets": {"least": 2, "most": 4}, "minutes": {"least": 5, "most": 60}},
+            exercises={"only": ["pike_push_up"]},
+            goals={},
+            lifter={"cautions": ["shoulder", "pregnancy"]},
+            concessions={f"cautions:{caution}": 1 for caution in conceded},
+        )
+    )
+    if len(conceded) == 1:
+        assert plan.status is PlanStatus.IMPOSSIBLE
+    else:
+        assert {s: n for s, n in breaches(plan).items() if s.startswith("cautions")} == {
+            "cautions:shoulder": 1,
+            "cautions:pregnancy": 1,
+        }
+
+
+def test_an_event_is_in_the_way_of_the_farthest_place_too() -> None:
+    """Ten hours of travel, with the near place named first: a call in the middle of the opening is far in the way."""
+    kinds = {
+        name: {
+            "base": "push",
+            "per_week": number,
+            "required": [],
+            "places": [place],
+            "sets": {"least": 2, "most": 4},
+            "minutes": {"least": 10, "most": 60},
+        }
+        for name, number, place in (("near", {"least": 0, "most": 1}, "gym"), ("far", 1, "far"))
+    }
+    plan = solve(
+        brief(
+            places={"gym": {"base": "full_gym"}, "far": {"base": "full_gym", "travel_minutes": 600}},
+            openings=[{**EVENING, "start": "11:00", "end": "13:00", "place": place} for place in ("gym", "far")],
+            busy=[{"title": "call", "start": "2027-01-11T12:00", "end": "2027-01-11T12:05"}],
+            goals={},
+            sessions={"least": 1, "most": 2},
+            rules={"busy": {"mode": "wish"}},
+        ).model_copy(update={"kinds": Brief.model_validate({**brief().model_dump(), "kinds": kinds}).kinds})
+    )
+    assert [s.kind for s in plan.sessions] == ["far"]
+
+
+def test_a_breach_that_may_grow_after_all_is_a_defect() -> None:
+    week = Week(instance_of(brief(rules={"lower_back": {"mode": "wish"}})))
+    assert week.slack("lower_back:session", 400) is week.slack("lower_back:session", 4)
+    with pytest.raises(RuntimeError, match="lower_back:session may be broken by 401"):
+        week.slack("lower_back:session", 401)
+
+
+@pytest.mark.parametrize("order", [["gym", "home"], ["home", "gym"]], ids="-".join)
+def test_hinges_from_the_floor_are_as_many_as_any_session_may_hold(order: list[str]) -> None:
+    """At home there is one bar for them, and in the gym four ways, all of them pinned."""
+    hinges = ["conventional_deadlift", "sumo_deadlift", "trap_bar_deadlift", "kettlebell_deadlift"]
+    places = {"gym": {"base": "full_gym"}, "home": {"equipment": ["trap_bar", "plates"]}}
+    kinds = {
+        place: {
+            "base": "legs",
+            "per_week": {"least": int(place == "gym"), "most": 1},
+            "required": [],
+            "patterns": ["hinge"],
+            "places": [place],
+            "sets": {"least": 0, "most": 12},
+            "minutes": {"least": 0, "most": 120},
+        }
+        for place in order
+    }
+    plan = solve(
+        Brief.model_validate(
+            {
+                "week": {"start": "2027-01-11"},
+                "places": places,
+                "openings": [
+                    {"day": "mon", "start": "11:00", "end": "15:00", "place": "gym"},
+                    {"day": "thu", "start": "11:00", "end": "13:00", "place": "home"},
+                ],
+                "kinds": kinds,
+                "exercises": {"only": hinges},
+                "sessions": {"least": 1, "most": 2},
+                "prescription": {"sets_per_exercise": {"least": 1, "most": 3}},
+                "pinned": [{"kind": "gym", "exercises": [{"exercise": name} for name in hinges]}],
+                "rules": {"stand_in": {"mode": "off"}},
+            }
+        )
+    )
+    assert breaches(plan)["lower_back:from_floor"] == 3
+
+
+BEFORE = [
+    {
+        "kind": "push",
+        "start": "2027-01-11T08:00",
+        "minutes": 30,
+        "exercises": [{"exercise": "barbell_bench_press", "sets": 4, "reps": 10}],
+    }
+]
+"""A previous plan of one session."""
+
+
+def many_sets(**more: Any) -> Brief:
+    """Sets of four sessions, where one is asked for and five days are open."""
+    return brief(
+        openings=[{**EVENING, "day": ["tue", "wed", "thu", "fri", "sat"]}],
+        kind={"patterns": ["horizontal_push"], "sets": {"least": 2, "most": 4}, "minutes": {"least": 5, "most": 60}},
+        goals={
+            "pectorals": {"least": 16, "aim": 16, "most": 20, "frequency": {"least": 0, "most": 7}, "recovery_hours": 0}
+        },
+        sessions={"least": 1, "most": 7},
+        rules={"recovery": {"others": "off"}, "rest_days": {"mode": "off"}, **more.pop("rules", {})},
+        **more,
+    )
+
+
+@pytest.mark.parametrize("previous", [[], BEFORE], ids=["anew", "with a previous plan"])
+@pytest.mark.parametrize(
+    "gives",
+    [
+        {"concessions": {"session_count:kind:push": 4}},
+        {"concessions": {"session_count:kind:push": 40}},
+        {"rules": {"session_count": {"mode": "wish", "weight": 1}}},
+    ],
+    ids=["conceded", "conceded without end", "a wish"],
+)
+def test_sessions_beyond_their_number_are_as_many_as_do(gives: dict[str, Any], previous: list[Any]) -> None:
+    """A previous plan is compared with, and forbids no week; a large concession gives no less than a small one."""
+    plan = solve(many_sets(**gives, previous=previous))
+    assert len(plan.sessions) == 4
+
+
+def test_a_wish_is_broken_twice_on_one_day() -> None:
+    """Two sessions fit on the only day, and together they give the sets: the wish for one costs less than sets."""
+    morning = {**EVENING, "start": "08:00", "end": "09:00"}
+    rules = {"session_count": {"mode": "wish", "weight": 1}, "sessions_a_day": {"most": 2, "hours_apart": 3}}
+    plan = solve(many_sets(rules=rules).model_copy(update={"openings": brief(openings=[morning, EVENING]).openings}))
+    assert len(plan.sessions) == 2
 
 
 def test_no_more_alternatives_is_not_said_where_exercises_can_stand_in_for_each_other() -> None:

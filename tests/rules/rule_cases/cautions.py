@@ -15,5 +15,10 @@ CASES = RuleCases(
         "twice in the week": Case(
             (MARKED, session("push", "thu 18:00", "barbell_overhead_press 3")), {"cautions:shoulder": 2}, brief=SHOULDER
         ),
+        "two cautions, and each is broken": Case(
+            (session("push", "mon 18:00", "pike_push_up 3"),),
+            {"cautions:shoulder": 1, "cautions:pregnancy": 1},
+            brief={"lifter": {"cautions": ["shoulder", "pregnancy"]}},
+        ),
     },
 )

@@ -24,6 +24,18 @@ CASES = RuleCases(
         "a little late for a preferred opening, where openings are a wish": Case(
             (pull("mon 19:10", ends=True),), brief=OPENINGS, others={"opening": {"mode": "wish"}}
         ),
+        "far from a preferred opening, where openings are a wish without weight but for that day's": Case(
+            (pull("mon 17:00"),),
+            {"preferred_times": 3},
+            brief={
+                "openings": [
+                    evening("mon", "preferred"),
+                    {**evening("mon", "reluctant"), "start": "16:00", "end": "17:50"},
+                ],
+                "musts": ["opening:mon"],
+            },
+            others={"opening": {"mode": "wish", "weight": 0}},
+        ),
         "a little late for a neutral one": Case(
             (pull("tue 19:10", ends=True),),
             {"preferred_times": 1},

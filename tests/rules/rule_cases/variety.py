@@ -47,6 +47,18 @@ CASES = RuleCases(
             brief=LATS,
             pool=POOL,
         ),
+        "done twice in a row": Case(
+            (session("pull", "fri 18:00", "machine_row 3"),),
+            {"variety:distinct:lats": 1},
+            brief={
+                **LATS,
+                "done": [
+                    record("pull", "2026-03-02T18:00", 30, "lat_pulldown 3"),
+                    record("pull", "2026-03-04T18:00", 30, "lat_pulldown 3"),
+                ],
+            },
+            pool=POOL,
+        ),
         "done and again": Case(
             (session("pull", "thu 18:00", "lat_pulldown 3", "machine_row 3", "pull_up 3"),),
             {"variety:repeats:lats": 1},
