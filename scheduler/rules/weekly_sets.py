@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
-from scheduler.domain.plan import Mode
+from scheduler.domain.plan import Mode, Role
 from scheduler.domain.units import QUARTERS_PER_SET, sets_from_quarters
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
@@ -79,26 +79,27 @@ class WeeklySetsRule(Rule[WeeklySetsSetting]):
         return worst(found)
 
     def notes(self, facts: WeekFacts) -> Iterable[str]:
-        """What the figures of a goal hide: no direct work can be had, or all of it is of one movement."""
+        """What the figures of a goal hide: nothing trains it directly, or all that does is of one movement."""
         instance = facts.instance
         if self.mode(instance) is Mode.OFF:
             return
-        patterns = instance.catalogue.patterns
+        catalogue = instance.catalogue
         possible = tuple(instance.possible())
         for target in instance.targets.values():
+            sets = _direct_sets(facts, target.key)
             if target.aim and not any(instance.direct(key, target.key) for key in possible):
                 yield f"{target.name}: nothing that can be done here trains it directly; what counts is indirect work."
-            elif target.is_group and not instance.catalogue.groups[target.key].recovers_as_one:
-                sets = Counter[str]()
-                for session in facts.sessions:
-                    for item in facts.main_items(session):
-                        if instance.direct(item.key, target.key):
-                            sets[item.exercise.pattern] += item.sets
-                if len(sets) == 1 and sets.total() * QUARTERS_PER_SET >= 2 * instance.hit_quarters:
-                    (pattern,) = sets
+            elif target.aim and not sets and facts.total(target.key):
+                yield (
+                    f"{target.name}: no set trains it directly; what counts is indirect work. Where it is to have its "
+                    "own, name an exercise as wanted."
+                )
+            elif len(sets) == 1 and target.is_group and not catalogue.groups[target.key].recovers_as_one:
+                ((pattern, count),) = sets.items()
+                if count * QUARTERS_PER_SET >= 2 * instance.hit_quarters:
                     yield (
-                        f"{target.name}: all of its {sets.total()} direct sets are of one movement "
-                        f"({patterns[pattern].name.lower()}). Goals for its muscles ask for others."
+                        f"{target.name}: all of its {count} direct sets are of one movement "
+                        f"({catalogue.patterns[pattern].name.lower()}). Goals for its muscles ask for others."
                     )
 
     def post(self, week: Week) -> None:
@@ -128,3 +129,13 @@ def _mend(name: str, end: str, asked: int) -> Mend:
         return f"{name} {verb} {wording.sets(new)} instead of {sets_from_quarters(asked):g}"
 
     return words
+
+
+def _direct_sets(facts: WeekFacts, target: str) -> Counter[str]:
+    """Direct sets of the week for a muscle or group, by pattern."""
+    sets = Counter[str]()
+    for session in facts.sessions:
+        for item in session.items:
+            if item.role is not Role.ACTIVATION and facts.instance.direct(item.key, target):
+                sets[item.exercise.pattern] += item.sets
+    return sets

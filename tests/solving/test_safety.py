@@ -209,6 +209,19 @@ def test_a_group_that_is_trained_by_one_movement_alone_is_told() -> None:
     assert not any(note.startswith("Whole back: all of its") for note in solve(kit(exercises=both)).notes)
 
 
+def test_a_goal_that_the_week_trains_by_the_way_only_is_told() -> None:
+    """Pelland et al. 2024 count a half for it; common practice: who asks for arms misses a curl in such a ledger."""
+    kinds = {"full": kit().kinds["full"].model_dump(mode="json") | {"patterns": ["horizontal_pull", "elbow_flexion"]}}
+    rules = {key: {"mode": "off"} for key in ("stand_in", "rep_mix", "variety", "frequency")}
+    asked = {"goals": {"lats": {"aim": 12}, "biceps": {"aim": 6}}, "kinds": kinds, "rules": rules}
+    rows, curls = (
+        {"only": ["seated_cable_row", "machine_row", "cable_curl"], "wanted": w} for w in ([], ["cable_curl"])
+    )
+    told = "Biceps: no set trains it directly;"
+    assert any(note.startswith(told) for note in solve(kit(**asked, exercises=rows)).notes)
+    assert not any(note.startswith(told) for note in solve(kit(**asked, exercises=curls)).notes)
+
+
 def test_a_goal_that_nothing_trains_directly_is_told() -> None:
     """In pregnancy no work that bends the trunk is left: the abs get what turning and bracing count for them."""
     told = "Abs (rectus abdominis): nothing that can be done here trains it directly; what counts is indirect work."
