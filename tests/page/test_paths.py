@@ -248,6 +248,8 @@ def test_an_impossible_week_is_mended_by_a_button(opened: Open) -> None:
     assert brief_of(page)["concessions"]
     # What the brief concedes is told from wishes that fall short.
     expect(page.locator(".verdict-line")).to_contain_text("as the brief concedes")
+    conceded = next(iter(brief_of(page)["concessions"])).split(":")[0]
+    expect(page.locator(f"#rule-{conceded} > summary .broken")).to_have_text("gives way")
 
 
 def test_a_short_bar_and_a_rule_are_asked(solved: Open) -> None:

@@ -41,13 +41,15 @@ function without(brief, rule) {
 
 /** Every rule with what it asks, those that give way first; one that is asked can say what it costs. */
 export function rules(plan, ask) {
-  const asked = plan.rules.filter((rule) => rule.findings.length && !rule.measure).sort((a, b) => a.kept - b.kept);
+  // What the brief concedes gives way too, though no must is broken by it.
+  const held = (rule) => !rule.findings.some((found) => found.breach);
+  const asked = plan.rules.filter((rule) => rule.findings.length && !rule.measure).sort((a, b) => held(a) - held(b));
   const cost = (rule) => ask("what-if", { patches: { without: without(plan.brief, rule) } }, t("about.without", { name: rule.title }));
   return h("section", { class: "rules", "aria-labelledby": "rules-title" },
     h("h2", { id: "rules-title" }, t("rules.title")),
     h("ul", { onkeydown: arrows("li > details > summary") }, asked.map((rule) => h("li", {},
       h("details", { id: `rule-${rule.rule}` },
-        h("summary", {}, h("span", { class: `mode ${rule.mode}` }, t(`mode.${rule.mode}`)), " ", told(rule.title), " ", h("span", { class: rule.kept ? "kept" : "broken" }, t(rule.kept ? "kept" : "broken"))),
+        h("summary", {}, h("span", { class: `mode ${rule.mode}` }, t(`mode.${rule.mode}`)), " ", told(rule.title), " ", h("span", { class: held(rule) ? "kept" : "broken" }, t(held(rule) ? "kept" : "broken"))),
         h("ul", { class: "findings" }, rule.findings.map((found) => h("li", { class: found.breach ? "worse" : null }, breach(plan, found),
           found.breach && found.mode === "wish" ? button(t("ask.why"), () => ask("why", { wish: found.switch }, found.sentence), { class: "quiet", id: `why-${found.switch}` }) : null))),
         sources([...new Set(rule.findings.flatMap((found) => found.evidence))]),
