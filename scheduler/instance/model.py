@@ -5,7 +5,7 @@ This is what rules, referee and solver read. It knows no solver and does no I/O.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -292,20 +292,21 @@ class Instance:
             self._direct_zones[target] = frozenset(zone for key in training for zone in self.possible_zones(key))
         return self._direct_zones[target]
 
-    def activation_exercise(self, target: str, place: str) -> str | None:
-        """A light exercise that wakes a muscle at a place: a favourite first, else the first of the catalogue."""
-        pool = self.brief.exercises
-        flagged = set(self.brief.lifter.cautions)
+    def activation_exercise(self, target: str, place: str, shut: Collection[str]) -> str | None:
+        """A light exercise that wakes a muscle at a place: a favourite first, else the first of the catalogue.
+
+        Args:
+            shut: exercises that rules shut out of the session.
+        """
         fit = [
             key
             for key, row in self.pool.items()
             if row.activation
             and self.direct(key, target)
             and set(row.equipment) <= set(self.venues[place].equipment)
-            and key not in pool.avoided
-            and not flagged & set(row.cautions)
+            and key not in shut
         ]
-        return min(fit, key=lambda key: key not in pool.favourites, default=None)
+        return min(fit, key=lambda key: key not in self.brief.exercises.favourites, default=None)
 
     def priorities(self) -> tuple[Target, ...]:
         """The targets with a priority, the most important first."""

@@ -79,23 +79,15 @@ class ActivationRule(Rule[Setting]):
             slack = week.slack(self.id(target.key), len(without))
             week.model.add(sum(without) <= slack)
 
-    def _exercise(self, instance: Instance, kind: str, target: str, place: str) -> str | None:
-        """The exercise that wakes a muscle at a place, unless it does not belong to the kind of session."""
-        key = instance.activation_exercise(target, place)
-        belongs = key is not None and (instance.kinds[kind].lower_body or not instance.pool[key].lower_body)
-        return key if belongs else None
-
     def _places(self, week: Week, session: SessionVars, target: str) -> list[Literal]:
         return [
-            here
-            for place, here in session.at.items()
-            if self._exercise(week.instance, session.kind, target, place) is not None
+            here for place, here in session.at.items() if week.activation_exercise(session, target, place) is not None
         ]
 
     def _woken(self, week: Week, session: SessionVars, target: str, other: str) -> Literal:
         """Whether a session wakes one muscle with what trains another directly too, at its place."""
         active = week.activations[id(session), target]
-        found = {here: self._exercise(week.instance, session.kind, target, place) for place, here in session.at.items()}
+        found = {here: week.activation_exercise(session, target, place) for place, here in session.at.items()}
         fit = [here for here, key in found.items() if key is not None and week.instance.direct(key, other)]
         if len(fit) == sum(key is not None for key in found.values()):
             return active

@@ -87,7 +87,7 @@ def _activation(week: Week, session: SessionVars, outcome: Outcome, place: str) 
     items = []
     for (owner, target), active in week.activations.items():
         if owner == id(session) and outcome[active]:
-            key = week.instance.activation_exercise(target, place)
+            key = week.activation_exercise(session, target, place)
             assert key is not None
             items.append(Item(key, week.instance.pool[key], sets, Zone.LIGHT, Role.ACTIVATION))
     return items

@@ -79,14 +79,14 @@ class Week:
         self.one = self.model.new_constant(1)
         self.zero = self.model.new_constant(0)
         self.posted = {rule.key: rule for rule in RULES if self._holds(rule)}
-        exclusions = {
+        self.exclusions = {
             key: _joined(rule.excluded(instance, kind) for rule in RULES if rule.mode(instance) is not Mode.OFF)
             for key, kind in instance.kinds.items()
         }
         self.spots = (*instance.spots, *closed_spots(self))
         self.classes = stimulus_classes(
             instance,
-            exclusions,
+            self.exclusions,
             self.posted.values(),
             unserved=posing or not all(self.forbids(f"equipment:{p}") for p in instance.venues),
             outline=outline,
@@ -322,6 +322,10 @@ class Week:
             add(second.start - first.end + slack >= slots).only_enforce_if([*active, literal])
             if ring is not None:
                 add(first.start + ring - second.end + slack >= slots).only_enforce_if([*active, literal])
+
+    def activation_exercise(self, session: SessionVars, target: str, place: str) -> str | None:
+        """A light exercise that wakes a muscle in a session at a place: none that a rule shuts out, conceded or not."""
+        return self.instance.activation_exercise(target, place, self.exclusions[session.kind])
 
     def all_pairs(self) -> Iterable[tuple[SessionVars, SessionVars]]:
         """Pairs of sessions, history included, of which one at least is still to be decided."""

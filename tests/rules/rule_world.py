@@ -317,7 +317,7 @@ def _hold_activation(week: Week, variables: SessionVars, facts: SessionFacts) ->
     wanted = {item.key for item in facts.items if item.role is Role.ACTIVATION}
     for (owner, target), literal in week.activations.items():
         if owner == id(variables):
-            key = week.instance.activation_exercise(target, str(facts.place))
+            key = week.activation_exercise(variables, target, str(facts.place))
             week.model.add(literal == int(key in wanted))
             wanted.discard(str(key))
     if wanted:

@@ -22,9 +22,14 @@ CASES = RuleCases(
         "a second priority is not woken": Case(
             (session("pull", "mon 18:00", "lat_pulldown 3"),), brief={"goals": {"lats": {"priority": 2}}}, pool=POOL
         ),
+        "lower-body work wakes any session where it may be in any": Case(
+            (session("pull", "mon 18:00", "kneeling_kickback 2 light activation", "reverse_back_extension 3"),),
+            brief={"goals": {"glutes": {"priority": 1}}},
+        ),
         "no lower-body work wakes an upper-body session": Case(
             (session("pull", "mon 18:00", "kneeling_kickback 2 light activation", "reverse_back_extension 3"),),
             brief={"goals": {"glutes": {"priority": 1}}},
+            others={"belongs_to": {"mode": "wish"}},
             unsayable="what does not belong to a kind wakes nothing there",
         ),
         "lower-body work wakes a lower-body session": Case(
