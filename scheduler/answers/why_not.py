@@ -241,8 +241,10 @@ def _as_must(brief: Brief, switch: str) -> tuple[Brief, str]:
     setting = dict(brief.rules.get(rule, {}))
     rules: Mapping[str, Any] = brief.rules
     if setting.get("mode") == Mode.OFF:
-        # The rule wakes up for this demand alone: everything else that it asks stays free of cost.
-        rules = {**brief.rules, rule: {**setting, "mode": Mode.WISH.value, "weight": 0}}
+        # The rule wakes up for this demand alone: everything else that it asks, also in a mode of its own, stays free
+        # of cost.
+        parts = {part: Mode.WISH.value for part, value in setting.items() if value == Mode.MUST}
+        rules = {**brief.rules, rule: {**setting, **parts, "mode": Mode.WISH.value, "weight": 0}}
     return brief.model_copy(update={"rules": rules}).raised(switch), switch
 
 

@@ -76,6 +76,14 @@ def test_more_sets_than_a_novice_has_may_cost_less() -> None:
     assert all(e.sets <= 3 or e.exercise == exercise for s in answer.plan.sessions for e in s.entries)
 
 
+def test_a_rule_wakes_up_for_the_demand_alone() -> None:
+    """Wanted exercises are musts by a mode of their own, but the rule is off: a demand does not wake them."""
+    rules = {"stand_in": {"mode": "off"}, "coverage": {"mode": "off"}, "selection": {"mode": "off", "wanted": "must"}}
+    asked = small(rules=rules, exercises={"wanted": ["conventional_deadlift"]})
+    answer = why_not(asked, Demand(exercise="lat_pulldown"))
+    assert answer.possibility is not Possibility.IMPOSSIBLE
+
+
 def test_at_a_cost() -> None:
     """Tuesday is had with reluctance only, and two other days would do."""
     brief = small(sessions=2)
