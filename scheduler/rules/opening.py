@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
 from scheduler.domain.plan import Mode
-from scheduler.domain.units import DAYS, LONGEST_SLOTS, SLOTS_PER_HOUR, Day
+from scheduler.domain.units import DAYS, LONGEST_SLOTS, SLOT_MINUTES, SLOTS_PER_HOUR, Day
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance, SessionFacts, Spot
 from scheduler.rules.base import TIME, Mend, Rule, Setting, Switch, worst
@@ -18,8 +19,9 @@ if TYPE_CHECKING:
 
 _MOST_SLACK = 30 * SLOTS_PER_HOUR
 """More than any session of a day can lie outside an opening of that day, be the day 25 h long."""
+_MIDNIGHT_TO_MIDNIGHT = 24 * SLOTS_PER_HOUR
 _EARLIEST, _LATEST = 6 * SLOTS_PER_HOUR, 22 * SLOTS_PER_HOUR
-"""Usual hours where there is no opening at all."""
+"""Usual hours where there is no opening at all, by the clock."""
 
 
 class OpeningRule(Rule[Setting]):
@@ -106,14 +108,27 @@ def _mend(day: Day, openings: int) -> Mend:
     return words
 
 
-def usual_hours(instance: Instance, place: str | None) -> tuple[int, int]:
-    """Where an opening would lie on a day that has none, in slots of that day: from the earliest start to the latest
-    end of the others at the place, else of all; no less than the longest session takes."""
-    day_starts = instance.clock.day_starts
+def usual_hours(instance: Instance, place: str | None, day: int) -> tuple[int, int]:
+    """Where an opening would lie on a day that has none, in slots: from the earliest start to the latest end of the
+    others at the place, else of all, by the clock; no less than the longest session takes."""
     others = [s for s in instance.spots if place in (None, s.place)] or instance.spots
-    first = min((s.start - day_starts[s.day] for s in others), default=_EARLIEST)
-    last = max((s.end - day_starts[s.day] for s in others), default=_LATEST)
+    first = _at(instance, day, min((_by_the_clock(instance, s.day, s.start) for s in others), default=_EARLIEST))
+    last = _at(instance, day, max((_by_the_clock(instance, s.day, s.end) for s in others), default=_LATEST))
     return first, max(last, first + LONGEST_SLOTS)
+
+
+def _by_the_clock(instance: Instance, day: int, slot: int) -> int:
+    """Slots that a clock shows since the midnight that began a day, however long that day is."""
+    local = instance.clock.local(slot)
+    days = instance.clock.day(slot) - day
+    return days * _MIDNIGHT_TO_MIDNIGHT + (local.hour * 60 + local.minute) // SLOT_MINUTES
+
+
+def _at(instance: Instance, day: int, shown: int) -> int:
+    """The slot of a day at which a clock shows so many slots since midnight."""
+    days, slots = divmod(shown, _MIDNIGHT_TO_MIDNIGHT)
+    hours, rest = divmod(slots, SLOTS_PER_HOUR)
+    return instance.clock.floor(instance.clock.at(day + days, dt.time(hours, rest * SLOT_MINUTES)))
 
 
 def _too_short(instance: Instance, session: SessionFacts) -> int:
@@ -121,9 +136,8 @@ def _too_short(instance: Instance, session: SessionFacts) -> int:
     found = lacks(instance, session)
     if found:
         return min(lack for _, lack in found)
-    first, last = usual_hours(instance, session.place)
-    at = instance.clock.day_starts[session.day]
-    return session.end - session.start + max(0, at + first - session.start, session.end - at - last)
+    first, last = usual_hours(instance, session.place, session.day)
+    return session.end - session.start + max(0, first - session.start, session.end - last)
 
 
 def lacks(instance: Instance, session: SessionFacts) -> list[tuple[Spot, int]]:

@@ -34,15 +34,13 @@ class _Room(NamedTuple):
 
 def closed_spots(week: Week) -> Iterable[Spot]:
     """Stretches of days without an opening at a place, where the opening rule may give way."""
-    starts = week.instance.clock.day_starts
     for number, day in enumerate(DAYS):
         if not week.may_be_broken(f"opening:{day.value}"):
             continue
         for place in week.instance.venues:
             if not any(s.day == number and s.place == place for s in week.instance.spots):
-                first, last = usual_hours(week.instance, place)
-                at = starts[number]
-                yield Spot(number, at + first, at + last, place, Preference.RELUCTANT, closed=True)
+                first, last = usual_hours(week.instance, place, number)
+                yield Spot(number, first, last, place, Preference.RELUCTANT, closed=True)
 
 
 def held_session(week: Week, facts: SessionFacts, label: str) -> SessionVars:

@@ -26,6 +26,11 @@ CASES = RuleCases(
             {"opening:wed": 3},
             brief=TUESDAY,
         ),
+        "no opening on the day on which summer time begins, and at the hours of the others": Case(
+            (session("pull", "sun 18:00", ROW),),
+            {"opening:sun": 3},
+            brief={**TUESDAY, "week": {"start": "2026-03-23", "zone": "Europe/Berlin"}},
+        ),
         "no opening that day, and before the hours of the others": Case(
             (session("pull", "wed 17:30", ROW),),
             {"opening:wed": 3 + 6},
