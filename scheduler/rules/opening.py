@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
+from functools import partial
 from typing import TYPE_CHECKING
 
 from scheduler.domain import wording
@@ -102,10 +103,23 @@ def _mend(day: Day, openings: int) -> Mend:
     def words(amount: int, facts: WeekFacts | None) -> str:
         if not openings:
             return f"{day.full_name} opened for at least {wording.duration(amount)}"
+        place = _opened(facts, day) if facts is not None else None
+        if place is not None:
+            return f"{place} opened on {day.full_name} for at least {wording.duration(amount)}"
         which = f"{day.full_name}'s opening" if openings == 1 else f"one of {day.full_name}'s openings"
         return f"{which} {wording.duration(amount)} longer"
 
     return words
+
+
+def _opened(facts: WeekFacts, day: Day) -> str | None:
+    """Name of the place of the session that is farthest from an opening of a day, where the place has none that day."""
+    session = max(
+        (s for s in facts.planned if s.day == day.number), key=partial(_too_short, facts.instance), default=None
+    )
+    if session is None or session.place is None or lacks(facts.instance, session):
+        return None
+    return facts.instance.venues[session.place].name
 
 
 def usual_hours(instance: Instance, place: str | None, day: int) -> tuple[int, int]:

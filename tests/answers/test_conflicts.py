@@ -137,6 +137,23 @@ def test_a_day_that_a_mend_opens_is_trained_on_at_the_usual_hours() -> None:
     assert dt.time(18, 0) <= new.start.time() < new.end.time() <= dt.time(22, 0)
 
 
+def test_an_opening_at_another_place_is_none_for_a_session() -> None:
+    """Tuesday is open at home only, and pulls are for the gym: then the gym has to open on that day."""
+    asked = brief(
+        places={"gym": {"name": "Mill gym", "base": "full_gym"}, "home": {"base": "home_bodyweight"}},
+        openings=[
+            {"day": "mon", "start": "18:00", "end": "19:00", "place": "gym"},
+            {"day": "tue", "start": "18:00", "end": "19:00", "place": "home"},
+        ],
+        kinds={"pull": {"places": ["gym"]}},
+        rules={"spacing": None},
+        goals={"lats": {"recovery_hours": 0}},
+    )
+    others = [f"opening:{day.value}" for day in DAYS if day is not Day.TUE]
+    found = explain(asked, budget_seconds=60, protected=others, most_mends=9)
+    assert changes(found)["opening:tue"].startswith("Mill gym opened on Tuesday for at least ")
+
+
 def test_a_possible_week_has_no_conflict() -> None:
     found = explain(brief(rules={"spacing": None}, goals={"lats": {"recovery_hours": 0}}), budget_seconds=30)
     assert found.possible
