@@ -372,10 +372,15 @@ class Week:
         return self.posing or not self.forbids(switch)
 
     def _holds(self, rule: Rule[Any]) -> bool:
-        """Whether a rule is posted: not those that are off, no wishes while posing, in outline not the last tiers."""
+        """Whether a rule is posted: not those that are off, while posing no wishes but such as change how long sessions
+        take, in outline not the last tiers."""
         if rule.mode(self.instance) is Mode.OFF or (self.outline and rule.tier >= SAME_WORK_FROM):
             return False
-        return not self.posing or any(s.rule == rule.key and s.mode is Mode.MUST for s in self.switches.values())
+        return (
+            not self.posing
+            or rule.takes_time
+            or any(s.rule == rule.key and s.mode is Mode.MUST for s in self.switches.values())
+        )
 
     def _keep_apart(self) -> None:
         """Sessions never overlap."""
