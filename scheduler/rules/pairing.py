@@ -39,6 +39,7 @@ class PairingRule(Rule[PairingSetting]):
     meaning = "Antagonist exercises alternate their sets and share rests; never the heavy first lift."
     formula = "for all s: |pairs(s)| >= n; saved(pair) = min(sets) x rest"
     default_mode = Mode.OFF
+    takes_time = True
     one_by_one = True
     """Partners must not need the same equipment."""
     setting_model = PairingSetting

@@ -53,7 +53,8 @@ class Week:
 
         Args:
             posing: give every must a literal in ``on``; with it off the must may give way, as far as its slack goes.
-                Wishes are left out. For questions about which musts clash and which would have to give way.
+                Wishes are left out, but for such as change how long sessions take. For questions about which musts
+                clash and which would have to give way.
             outline: merge exercises that differ only in minutes or station; see :mod:`scheduler.week.outline`.
         """
         self.instance = instance
