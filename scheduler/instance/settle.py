@@ -11,6 +11,7 @@ from scheduler.domain.catalogue import Catalogue
 from scheduler.domain.errors import Fault, InputError
 from scheduler.domain.units import (
     DAYS,
+    LONGEST_SLOTS,
     SLOT_MINUTES,
     TICK_SECONDS,
     CountRange,
@@ -112,6 +113,13 @@ def _kind(key: str, kind: SessionKind, catalogue: Catalogue) -> Kind:
             f"kinds.{key}",
             f"{' and '.join(missing)} left out, and no base to take them from",
             f"Write them, or base: one of {', '.join(sorted(catalogue.kinds))}",
+        )
+    if minutes.least > LONGEST_SLOTS * SLOT_MINUTES:
+        # The week model knows no longer sessions: there it would only be "impossible".
+        raise InputError.single(
+            f"kinds.{key}.minutes",
+            f"no session can last {minutes.least} minutes",
+            f"Write a least of {LONGEST_SLOTS * SLOT_MINUTES} or fewer",
         )
     stray = [p for p in required if p not in patterns]
     if stray:

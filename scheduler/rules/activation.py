@@ -31,6 +31,7 @@ class ActivationRule(Rule[Setting]):
     meaning = "A few light sets, not to failure, come before the first hard set of the priority muscle."
     formula = "for all s, hit(s, m): exists activation a in s, direct(a, m), before the first main e, direct(e, m)"
     default_mode = Mode.WISH
+    takes_time = True
     evidence = ("activation_sets", "activation_minutes")
 
     def targets(self, instance: Instance) -> Iterator[Target]:

@@ -127,6 +127,8 @@ class Rule(ABC, Generic[S]):
     evidence: ClassVar[tuple[str, ...]] = ()
     one_by_one: ClassVar[bool] = False
     """Whether every exercise stands alone in the week itself, if not in its outline."""
+    takes_time: ClassVar[bool] = False
+    """Whether it changes how long sessions take, also as a wish: then no week is known without it."""
     measure: ClassVar[bool] = False
     """True for what is merely kept as small as possible: no plan has none of it, so it is never called broken."""
     staged: ClassVar[bool] = False

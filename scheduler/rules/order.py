@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from scheduler.domain.brief import Pin
 from scheduler.domain.catalogue import Exercise
 from scheduler.domain.plan import Mode, Role, Zone
 from scheduler.facts import WeekFacts
@@ -70,7 +71,8 @@ class OrderRule(Rule[Setting]):
         return {self.id(""): wrong} if wrong else {}
 
     def _wrong(self, instance: Instance, session: SessionFacts) -> int:
-        pinned = pinned_order(instance, session)
+        # Whose pin it is a plan does not say: what stands in a pinned order by any is out of this one.
+        pinned = {key for pin in _ordered_pins(instance, session) for key in _named(pin)}
         leaders: list[Item] = []
         seen: set[int] = set()
         for item in session.items:
@@ -86,9 +88,17 @@ class OrderRule(Rule[Setting]):
 
 
 def pinned_order(instance: Instance, session: SessionFacts) -> tuple[str, ...]:
-    """Exercises whose order in a session the coach has pinned, in that order."""
-    for pin in instance.pins:
-        named = tuple(e.exercise for e in pin.exercises)
-        if pin.in_this_order and pin.kind == session.kind and set(named) <= {i.key for i in session.items}:
-            return named
-    return ()
+    """Exercises whose order in a session the coach has pinned, in that order: by its own pin before another's."""
+    pins = _ordered_pins(instance, session)
+    own = instance.pins[session.pin] if session.pin is not None else None
+    return _named(own if own in pins else pins[0]) if pins else ()
+
+
+def _ordered_pins(instance: Instance, session: SessionFacts) -> list[Pin]:
+    """Pins that say an order of exercises, all of which a session of their kind holds."""
+    held = {item.key for item in session.items}
+    return [p for p in instance.pins if p.in_this_order and p.kind == session.kind and held.issuperset(_named(p))]
+
+
+def _named(pin: Pin) -> tuple[str, ...]:
+    return tuple(row.exercise for row in pin.exercises)

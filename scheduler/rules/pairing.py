@@ -39,6 +39,7 @@ class PairingRule(Rule[PairingSetting]):
     meaning = "Antagonist exercises alternate their sets and share rests; never the heavy first lift."
     formula = "for all s: |pairs(s)| >= n; saved(pair) = min(sets) x rest"
     default_mode = Mode.OFF
+    takes_time = True
     one_by_one = True
     """Partners must not need the same equipment."""
     setting_model = PairingSetting
@@ -118,7 +119,8 @@ class PairingRule(Rule[PairingSetting]):
         options = [o for o in session.main if o.zone is not Zone.HEAVY]
         for one, other in combinations(options, 2):
             rows = one.stimulus.row, other.stimulus.row
-            if one.zone is other.zone and antagonists(week.instance, *rows):
+            torn = _torn(week.instance, session.pin, one.stimulus.key, other.stimulus.key)
+            if one.zone is other.zone and antagonists(week.instance, *rows) and not torn:
                 queues = [at for p, at in session.at.items() if not no_queue(week.instance.venues[p], *rows)]
                 if len(queues) == len(session.at):
                     continue
@@ -152,6 +154,14 @@ class PairingRule(Rule[PairingSetting]):
 def antagonists(instance: Instance, one: Exercise, other: Exercise) -> bool:
     patterns = instance.catalogue.patterns
     return patterns[one.pattern].antagonist == other.pattern or patterns[other.pattern].antagonist == one.pattern
+
+
+def _torn(instance: Instance, pin: int | None, one: str, other: str) -> bool:
+    """Whether a pinned order puts another exercise between two."""
+    if pin is None or not instance.pins[pin].in_this_order:
+        return False
+    order = [row.exercise for row in instance.pins[pin].exercises]
+    return one in order and other in order and abs(order.index(one) - order.index(other)) > 1
 
 
 def no_queue(venue: Venue, one: Exercise, other: Exercise) -> bool:

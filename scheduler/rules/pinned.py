@@ -21,14 +21,15 @@ class PinnedRule(Rule[Setting]):
     """For every pin there is a session of its kind, its own, with the pinned day, start, place, exercises, sets and
     rep zones.
 
-    One switch a pin. Breach: pinned parts that do not hold.
+    One switch a pin. Breach: pinned parts that do not hold, the order of its exercises one of them; a plan is put into
+    that order when it is read off the solver.
     """
 
     key = "pinned"
     title = "Pinned"
     meaning = "What the coach has pinned stands."
     formula = (
-        "for all pins n exists its own s: kind, day, start, place, exercises, sets and rep zones of s are those of n"
+        "for all pins n exists its own s: kind, day, start, place, exercises, sets, zones and order are those of n"
     )
     default_mode = Mode.MUST
 
@@ -86,7 +87,7 @@ class PinnedRule(Rule[Setting]):
             missed += int(row.exercise not in held)
             missed += int(row.sets is not None and held.get(row.exercise) != row.sets)
             missed += int(row.rep_zone is not None and zones.get(row.exercise) != row.rep_zone)
-        return missed
+        return missed + int(pin.in_this_order and _out_of_order(pin, session))
 
     def post(self, week: Week) -> None:
         for session in week.open_sessions:
@@ -127,6 +128,13 @@ class PinnedRule(Rule[Setting]):
             model.add(sum(broken) <= slack)
 
 
+def _out_of_order(pin: Pin, session: SessionFacts) -> bool:
+    """Whether a session holds what is pinned, and in another order."""
+    asked = list(dict.fromkeys(row.exercise for row in pin.exercises))
+    held = [item.key for item in session.items if item.role is Role.MAIN and item.key in asked]
+    return set(held) == set(asked) and held != asked
+
+
 def pin_words(instance: Instance, pin: Pin) -> Iterator[str]:
     """What a pin settles of its session: 'on Thursday', 'at 18:00', 'at Home gym', 'with Leg press (4 sets)'."""
     if pin.day is not None:
@@ -136,7 +144,8 @@ def pin_words(instance: Instance, pin: Pin) -> Iterator[str]:
     if pin.place is not None:
         yield f"at {instance.venues[pin.place].name}"
     if pin.exercises:
-        yield f"with {wording.listed(_held(instance, row) for row in pin.exercises)}"
+        ordered = ", in this order" if pin.in_this_order and len(pin.exercises) > 1 else ""
+        yield f"with {wording.listed(_held(instance, row) for row in pin.exercises)}{ordered}"
 
 
 def _held(instance: Instance, row: PinnedExercise) -> str:

@@ -59,7 +59,11 @@ class SpacingRule(Rule[SpacingSetting]):
                 yield from unknown(where, "session kind", (kind,), brief.kinds)
 
     def _id(self, pair: SpacedPair) -> str:
-        return self.id(f"{pair.kind}-{pair.other}")
+        return self.id(self._name(pair))
+
+    def _name(self, pair: SpacedPair) -> str:
+        """The names of two kinds; a hyphen of their own is marked, so that no other two are named so."""
+        return "-".join(kind.replace("\\", "\\\\").replace("-", "\\-") for kind in (pair.kind, pair.other))
 
     def switches(self, instance: Instance) -> Iterable[Switch]:
         for pair in self.setting(instance).pairs:
@@ -70,7 +74,7 @@ class SpacingRule(Rule[SpacingSetting]):
                 sentence = f"{one} sessions lie at least {asked} from each other."
             yield self.switch(
                 instance,
-                f"{pair.kind}-{pair.other}",
+                self._name(pair),
                 sentence,
                 f"{one} and {other} are {{}} too close",
                 TIME,

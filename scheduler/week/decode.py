@@ -120,5 +120,5 @@ def in_order(instance: Instance, session: SessionFacts) -> tuple[Item, ...]:
             continue
         together.append(item)
         if item.pair is not None:
-            together += [i for i in ordered if i.pair == item.pair and i is not item]
+            together += [i for i in ordered if i.pair == item.pair and i is not item and i not in first]
     return tuple(together)

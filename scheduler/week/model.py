@@ -53,7 +53,8 @@ class Week:
 
         Args:
             posing: give every must a literal in ``on``; with it off the must may give way, as far as its slack goes.
-                Wishes are left out. For questions about which musts clash and which would have to give way.
+                Wishes are left out, but for such as change how long sessions take. For questions about which musts
+                clash and which would have to give way.
             outline: merge exercises that differ only in minutes or station; see :mod:`scheduler.week.outline`.
         """
         self.instance = instance
@@ -372,10 +373,15 @@ class Week:
         return self.posing or not self.forbids(switch)
 
     def _holds(self, rule: Rule[Any]) -> bool:
-        """Whether a rule is posted: not those that are off, no wishes while posing, in outline not the last tiers."""
+        """Whether a rule is posted: not those that are off, while posing no wishes but such as change how long sessions
+        take, in outline not the last tiers."""
         if rule.mode(self.instance) is Mode.OFF or (self.outline and rule.tier >= SAME_WORK_FROM):
             return False
-        return not self.posing or any(s.rule == rule.key and s.mode is Mode.MUST for s in self.switches.values())
+        return (
+            not self.posing
+            or rule.takes_time
+            or any(s.rule == rule.key and s.mode is Mode.MUST for s in self.switches.values())
+        )
 
     def _keep_apart(self) -> None:
         """Sessions never overlap."""

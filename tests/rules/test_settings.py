@@ -244,3 +244,20 @@ def test_a_lift_that_no_place_can_load_is_told() -> None:
     assert "300 kg for 8 reps" in note
     right = {**typed, "load_kg": 30}
     assert not any("mistyped" in n for n in instance_of(brief({}, lifter={"lifts": [right]})).notes)
+
+
+def test_a_session_that_is_longer_than_any_is_refused() -> None:
+    kinds = {"legs": {**KIND, "minutes": {"least": 245, "most": 300}}}
+    with pytest.raises(InputError, match=r"kinds\.legs\.minutes: no session can last 245 minutes"):
+        instance_of(brief({}, kinds=kinds, sessions=1))
+    assert instance_of(brief({}, kinds={"legs": {**KIND, "minutes": {"least": 240, "most": 300}}}, sessions=1))
+
+
+def test_no_two_pairs_of_kinds_share_a_switch() -> None:
+    """A name may hold the hyphen that joins two of them."""
+    pairs = [("push-a", "b"), ("push", "a-b"), ("push\\", "a-b"), ("push-a\\", "b")]
+    kinds = {name: KIND for pair in pairs for name in pair}
+    spacing = {"pairs": [{"from": one, "to": other, "hours": 20} for one, other in pairs]}
+    instance = instance_of(brief({"spacing": spacing}, kinds=kinds))
+    names = [switch.id for rule in RULES if rule.key == "spacing" for switch in rule.switches(instance)]
+    assert len(set(names)) == len(pairs)

@@ -54,6 +54,34 @@ def test_a_partner_of_a_pinned_exercise_stands_beside_it() -> None:
     assert breach(plan, "order") == 0
 
 
+PINNED = ("cable_curl", "machine_row", "lying_triceps_extension")
+
+
+def in_this_order(mode: str) -> Plan:
+    """Three exercises in a pinned order, of which the first and the last could be partners."""
+    pin = {"kind": "upper", "exercises": [{"exercise": key} for key in PINNED], "in_this_order": True}
+    return solved(
+        {"kinds": kind("upper", 1, 9), "pinned": [pin], "exercises": {"only": list(PINNED)}},
+        pairing={"mode": mode},
+        pinned={},
+    )
+
+
+def test_no_pair_takes_a_pinned_exercise_out_of_its_order() -> None:
+    plan = in_this_order("wish")
+    assert tuple(entry.exercise for entry in plan.sessions[0].entries) == PINNED
+    assert breach(plan, "pairing") == 1
+
+
+def test_a_pinned_order_is_checked() -> None:
+    plan = in_this_order("off")
+    session = plan.sessions[0]
+    turned = session.model_copy(update={"entries": session.entries[::-1]})
+    found = planning.check(plan.brief, [turned])
+    assert not found.holds
+    assert breach(found.plan, "pinned:0") == 1
+
+
 def test_pairs_fit_whichever_like_exercise_is_dealt() -> None:
     # Straps and bands are alike to every rule but this one: two exercises cannot share the one pair of straps.
     names = ["band_seated_row", "suspension_row", "suspension_push_up", "band_push_up"]

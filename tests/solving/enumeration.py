@@ -226,9 +226,11 @@ def with_activation(instance: Instance, items: tuple[Item, ...]) -> Iterator[tup
         return
     first = [t.key for t in instance.priorities() if t.priority == 1 and not t.is_group]
     sets = instance.catalogue.default_int("activation_sets")
+    flagged, avoided = set(instance.brief.lifter.cautions), instance.brief.exercises.avoided
+    shut = [key for key, row in instance.pool.items() if key in avoided or flagged & set(row.cautions)]
     for size in range(1, len(first) + 1):
         for muscles in combinations(first, size):
-            keys = [instance.activation_exercise(m, place) for m in muscles for place in instance.venues]
+            keys = [instance.activation_exercise(m, place, shut) for m in muscles for place in instance.venues]
             if None not in keys and len(keys) == len(muscles):
                 rows = instance.pool
                 light = tuple(Item(k, rows[k], sets, Zone.LIGHT, Role.ACTIVATION) for k in keys if k is not None)

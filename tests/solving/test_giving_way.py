@@ -312,6 +312,44 @@ def test_a_wish_is_broken_twice_on_one_day() -> None:
     assert len(plan.sessions) == 2
 
 
+def test_light_sets_fill_a_session_for_questions_too() -> None:
+    """A few light sets are a wish, but they take minutes: with them a session of one exercise lasts 20, not 25."""
+
+    def flies(least: int) -> Brief:
+        return brief(
+            kind={"patterns": ["chest_fly"], "sets": {"least": 2, "most": 4}, "minutes": {"least": least, "most": 90}},
+            exercises={"only": ["cable_fly"]},
+            goals={"pectorals_lower": {"least": 2, "aim": 3, "priority": 1}},
+            sessions=1,
+        )
+
+    assert explain(flies(20), budget_seconds=30).possible
+    mends = [mend.patch["concessions"] for mend in explain(flies(25), budget_seconds=30).mends]
+    assert {"session_size:minutes_least:push": 1} in mends
+
+
+def test_pairs_shorten_a_session_for_questions_too() -> None:
+    """Pairs are a wish, but they save rests: twelve sets take 30 minutes with them, and so 5 more than 25."""
+
+    def pairs(most: int) -> Brief:
+        rows = ["barbell_bench_press", "machine_chest_press", "chest_supported_dumbbell_row", "seated_cable_row"]
+        return brief(
+            kind={
+                "patterns": ["horizontal_push", "horizontal_pull"],
+                "sets": {"least": 12, "most": 16},
+                "minutes": {"least": 10, "most": most},
+            },
+            exercises={"only": rows},
+            goals={},
+            sessions=1,
+            rules={"pairing": {"mode": "wish"}},
+        )
+
+    assert explain(pairs(30), budget_seconds=30).possible
+    mends = [mend.patch["concessions"] for mend in explain(pairs(25), budget_seconds=30).mends]
+    assert {"session_size:minutes_most:push": 1} in mends
+
+
 def test_no_more_alternatives_is_not_said_where_exercises_can_stand_in_for_each_other() -> None:
     """Every vertical pull of the catalogue, some of them alike: swaps of like ones are counted as no move."""
     asked = brief(
