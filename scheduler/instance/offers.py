@@ -195,14 +195,17 @@ def offers_of(
                 if lift is not None:
                     numbers = zones[zone]
                     wanted = prescribed_load(lift, numbers.reps_of(row), numbers.reps_in_reserve, formula=formula)
+                    most = wanted
                     if beyond_range(lift.reps + lift.reps_in_reserve):
-                        wanted = min(wanted, highest_guess(lift, catalogue))
+                        most = min(wanted, highest_guess(lift, catalogue))
                     if limits is None:
-                        load = wanted
+                        load = most
                     else:
-                        load = round_load(wanted, limits.step, limits.lightest, limits.heaviest)
+                        load = round_load(most, limits.step, limits.lightest, limits.heaviest)
                         if load is None:
                             continue
+                        if most < load and most < wanted:  # A guess is not rounded up.
+                            load = max(limits.lightest, load - limits.step)
                 yield (key, venue.key, zone), Offer(load)
 
 
