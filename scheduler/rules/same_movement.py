@@ -50,11 +50,14 @@ class SameMovementRule(Rule[Setting]):
         return {self.id(""): further} if further else {}
 
     def post(self, week: Week) -> None:
+        movement = self.looks_at(week.instance)
         further = []
         for session in week.open_sessions:
             movements: dict[Hashable, list[OptionVars]] = {}
             for option in session.options:
-                movements.setdefault(_movement(option.stimulus.row), []).append(option)
+                # Exercises that are alone in their movements may be of one class, two of which are no repeat.
+                if (own := movement(option.stimulus.key)) is not None:
+                    movements.setdefault(own, []).append(option)
             for options in movements.values():
                 most = sum(o.most_uses for o in options) - 1
                 if most > 0:

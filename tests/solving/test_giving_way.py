@@ -67,6 +67,15 @@ def test_less_is_asked_where_equipment_may_be_lacking() -> None:
     assert explain(at_home(sets=4), budget_seconds=30).possible
 
 
+def test_two_movements_of_one_class_are_no_repeat() -> None:
+    """Without goals nothing tells the only exercises of two movements apart: a session that holds both repeats none."""
+    legs = {"patterns": ["knee_extension", "knee_flexion"], "sets": {"least": 6, "most": 8}, "lower_body": True}
+    kind = {"per_week": 1, "minutes": {"least": 10, "most": 60}, **legs}
+    plan = solve(brief(kinds={"legs": kind}, goals={}, exercises={"only": ["leg_extension", "lying_leg_curl"]}))
+    assert sorted(e.exercise for s in plan.sessions for e in s.entries) == ["leg_extension", "lying_leg_curl"]
+    assert {t.name: t.value for t in plan.tiers}["exercises"] == 2
+
+
 def test_an_event_beside_an_opening_that_gives_way_is_in_the_way() -> None:
     """A quarter of an hour is open between two events, and a session takes half an hour: it can begin at 23:40, as the
     second ends, 74 slots of five minutes beyond the opening; a shorter stretch makes no room."""
