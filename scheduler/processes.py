@@ -8,6 +8,7 @@ standard library starts its own helper in the same way (https://github.com/pytho
 from __future__ import annotations
 
 import signal
+import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
 from contextlib import contextmanager
@@ -40,6 +41,28 @@ def ctrl_c_held_back() -> Iterator[None]:
         yield
     finally:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+@contextmanager
+def ctrl_c_calls(stop: Callable[[], None]) -> Iterator[None]:
+    """Within it a first Ctrl-C calls ``stop`` wherever this process is, and a second one interrupts it as usual.
+
+    Between two searches there is as much to lose as in one. Only the main thread hears signals: elsewhere nothing is
+    changed.
+    """
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+
+    def heard(_number: int, _frame: object) -> None:
+        signal.signal(signal.SIGINT, before)
+        stop()
+
+    before = signal.signal(signal.SIGINT, heard)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 def end_on_ctrl_c() -> None:

@@ -35,6 +35,24 @@ try:
 except KeyboardInterrupt:
     print("afterwards")
 """
+CALLED = """
+import os, signal
+from scheduler.processes import ctrl_c_calls
+
+with ctrl_c_calls(lambda: print("stop")):
+    os.kill(os.getpid(), signal.SIGINT)
+    print("goes on")
+    try:
+        os.kill(os.getpid(), signal.SIGINT)
+    except KeyboardInterrupt:
+        print("interrupted")
+with ctrl_c_calls(print):
+    pass
+try:
+    os.kill(os.getpid(), signal.SIGINT)
+except KeyboardInterrupt:
+    print("as before")
+"""
 
 
 def told(code: str) -> list[str]:
@@ -58,3 +76,7 @@ def test_ctrl_c_can_be_left_to_the_process_that_starts_another(wait: float) -> N
 
 def test_ctrl_c_that_was_held_back_comes_afterwards() -> None:
     assert told(HELD_BACK) == ["within", "afterwards"]
+
+
+def test_a_first_ctrl_c_is_a_wish_and_a_second_one_ends_it() -> None:
+    assert " ".join(told(CALLED)) == "stop goes on interrupted as before"

@@ -70,6 +70,7 @@ def block(
     from scheduler.answers.merge_patch import merge_patch
     from scheduler.blocks.build import plan_block
     from scheduler.briefs import read_block, read_whole_block
+    from scheduler.processes import ctrl_c_calls
     from scheduler.week.solver import Cancel, Limits
 
     _check_outs(outs)
@@ -88,8 +89,9 @@ def block(
         patches = merge_patch(patches, {key.strip(): patch_file_of(Path(name))})
     patches = merge_patch(patches, set_patches(asked, changes))
     own = own.model_copy(update={"patches": patches})
-    with _progress() as progress:
-        found = plan_block(asked, own, limits=Limits(wall_seconds=seconds), cancel=Cancel(), progress=progress)
+    cancel = Cancel()
+    with ctrl_c_calls(cancel.set), _progress() as progress:
+        found = plan_block(asked, own, limits=Limits(wall_seconds=seconds), cancel=cancel, progress=progress)
     write_block(found, outs)
     if as_json:
         click.echo(found.model_dump_json(indent=2))
@@ -151,15 +153,18 @@ def log(
     from scheduler.blocks.log import log_week
     from scheduler.briefs import read_whole_block
     from scheduler.log_files import read_log
+    from scheduler.processes import ctrl_c_calls
     from scheduler.reports.block import render_block, render_log
     from scheduler.week.solver import Cancel, Limits
 
     _check_outs(outs)
     before = read_whole_block(block_file)
+    cancel = Cancel()
     try:
-        found, report = log_week(
-            before, read_log(log_file), easy=easy, limits=Limits(wall_seconds=seconds), cancel=Cancel()
-        )
+        with ctrl_c_calls(cancel.set):
+            found, report = log_week(
+                before, read_log(log_file), easy=easy, limits=Limits(wall_seconds=seconds), cancel=cancel
+            )
     except Stopped:
         click.echo("Stopped before the next week was planned: nothing is written; log it again.", err=True)
         sys.exit(EXIT_NO_PLAN)

@@ -45,11 +45,13 @@ def plan(
     """
     from scheduler.briefs import read_brief
     from scheduler.planning import solve
+    from scheduler.processes import ctrl_c_calls
     from scheduler.week.solver import Cancel, Limits
 
     asked = read_brief(brief, calendars=calendars)
-    with progress_line() as progress:
-        found = solve(asked, limits=Limits(wall_seconds=seconds, seed=seed), cancel=Cancel(), progress=progress)
+    cancel = Cancel()
+    with ctrl_c_calls(cancel.set), progress_line() as progress:
+        found = solve(asked, limits=Limits(wall_seconds=seconds, seed=seed), cancel=cancel, progress=progress)
     text = plan_json(found)
     if out is not None:
         out.write_text(text + "\n", encoding="utf-8")

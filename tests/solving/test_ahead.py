@@ -62,7 +62,7 @@ def test_the_same_costs_are_proved_one_by_one(data: dict[str, Any]) -> None:
         ("back_first", 0.2, [Verdict.UNKNOWN, Verdict.FEASIBLE]),
         ("traveller", 0.2, [Verdict.UNKNOWN, Verdict.FEASIBLE]),
         ("push_pull_legs", 0.2, [Verdict.UNKNOWN, Verdict.FEASIBLE]),
-        ("repeating_week", 1.0, [Verdict.FEASIBLE]),
+        ("upper_lower_four_days", 1.0, [Verdict.FEASIBLE]),
     ],
 )
 def test_of_a_sum_that_is_not_proved_only_what_is_proved_is_believed(
