@@ -10,11 +10,8 @@ from __future__ import annotations
 import math
 import time
 from collections import Counter
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations
-
-from ortools.sat.python import cp_model
 
 from scheduler import planning, referee
 from scheduler.answers.variants import difference
@@ -29,15 +26,13 @@ from scheduler.week.decode import decode
 from scheduler.week.expressions import Linear
 from scheduler.week.goals import objective
 from scheduler.week.model import Week
+from scheduler.week.neighbourhoods import IN_ALL, SHARE, Held, freed, near
 from scheduler.week.solver import Cancel, Limits, Outcome, Verdict, search
-from scheduler.week.variables import SessionVars
+from scheduler.week.variables import OptionVars, SessionVars
 
 FAR = SLOTS_PER_HOUR
 """Sessions of one kind whose starts lie less than this apart count as the same one."""
 TIE_BREAK = max(TIER_NAMES)
-_NEARBY = 0.02
-"""Share of the deterministic seconds for weeks that differ from the best in one session; four times that for two."""
-_NEARBY_IN_ALL = 0.3
 STRICT = (1, 2)
 """Tiers in which an alternative loses nothing unless that is asked for."""
 
@@ -178,60 +173,41 @@ def _keep_away(week: Week, reference: WeekFacts, apart: int) -> None:
 def _near_or_any(
     week: Week, references: Sequence[WeekFacts], limits: Limits, cancel: Cancel | None, deadline: float | None
 ) -> Outcome:
-    """A week that is left: one that differs from the best in what one session holds, or from the last one found; else
-    in two sessions; else any.
+    """A week that is left: near the best, or near the last one found, else any.
 
-    Most that there are lie so near, and what is left free is small: five alternatives that took 5 to 20 seconds take
-    one or two (eleven of twelve such briefs). Each looks first at another session.
+    Each looks first at another session. Five alternatives that took 5 to 20 seconds take one or two (measured on
+    twelve such briefs: eleven).
     """
     used = 0.0
-    for free, reference in _neighbourhoods(week.open_sessions, references):
-        lasts = _NEARBY * len(free) ** 2 * limits.deterministic_seconds
-        if used + lasts > _NEARBY_IN_ALL * limits.deterministic_seconds:
-            break
-        model = week.model.clone()
-        _hold_content(week, model, reference, free)
-        few = replace(limits, deterministic_seconds=lasts)
-        outcome = search(model, None, few, cancel=cancel, deadline=deadline)
-        if outcome.solution:
-            return outcome
-        used += outcome.deterministic_seconds
+    for reference in (references[0], *references[1:][-1:]):
+        for free in freed(week.open_sessions, turn=len(references) - 1):
+            few = replace(limits, deterministic_seconds=2 * SHARE * len(free) ** 2 * limits.deterministic_seconds)
+            if used + few.deterministic_seconds > 2 * IN_ALL * limits.deterministic_seconds:
+                break
+            model = near(week, _as_in(week, reference), free)
+            outcome = search(model, None, few, cancel=cancel, deadline=deadline)
+            if outcome.solution:
+                return outcome
+            used += outcome.deterministic_seconds
     return search(week.model, None, limits, cancel=cancel, deadline=deadline)
 
 
-def _neighbourhoods(
-    sessions: Sequence[SessionVars], references: Sequence[WeekFacts]
-) -> Iterator[tuple[tuple[SessionVars, ...], WeekFacts]]:
-    """Sessions that are left free, and the plan that holds the others."""
-    turn = len(references) - 1
-    for number in (1, 2):
-        choices = list(combinations(sessions, number)) if number < len(sessions) else []
-        first = turn % len(choices) if choices else 0
-        for reference in (references[0], *references[1:][-1:]):
-            for free in (*choices[first:], *choices[:first]):
-                yield free, reference
-
-
-def _hold_content(week: Week, model: cp_model.CpModel, reference: WeekFacts, free: Collection[SessionVars]) -> None:
-    """All sessions but the free ones hold what they hold in a plan; times are free."""
+def _as_in(week: Week, plan: WeekFacts) -> Held:
+    """What the sessions hold in a plan: pinned ones by their pins, others of a kind in order of time."""
+    held: dict[str, SessionFacts] = {}
     for kind in week.instance.kinds:
-        planned = sorted((s for s in reference.planned if s.kind == kind), key=lambda s: s.start)
-        unpinned = iter([s for s in planned if s.pin is None])
-        for session in (s for s in week.open_sessions if s.kind == kind):
-            if session.pin is None:
-                old = next(unpinned, None)
-            else:
-                old = next((s for s in planned if s.pin == session.pin), None)
-            if session in free:
-                continue
-            for option in session.options:
-                items = [
-                    i
-                    for i in (old.items if old is not None else ())
-                    if i.role is option.role and i.zone in option.zones and i.key in option.stimulus.members
-                ]
-                model.add(option.uses == len(items))
-                model.add(option.sets == sum(i.sets for i in items))
+        planned = sorted((s for s in plan.planned if s.kind == kind), key=lambda s: s.start)
+        mine = [s for s in week.open_sessions if s.kind == kind]
+        held.update((s.label, old) for s in mine if s.pin is not None for old in planned if old.pin == s.pin)
+        held |= zip((s.label for s in mine if s.pin is None), (s for s in planned if s.pin is None), strict=False)
+
+    def of(session: SessionVars, option: OptionVars) -> tuple[int, int]:
+        items = held[session.label].items if session.label in held else ()
+        mine = [i for i in items if i.role is option.role and i.zone in option.zones]
+        sets = [i.sets for i in mine if i.key in option.stimulus.members]
+        return len(sets), sum(sets)
+
+    return of
 
 
 def _counts_every_move(week: Week) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 from ortools.sat.python import cp_model
 
@@ -15,6 +16,7 @@ from scheduler.week.expressions import Linear
 from scheduler.week.goals import Summand, goals, objective, parts, together
 from scheduler.week.lengths import tell_time_by_zone
 from scheduler.week.model import Week
+from scheduler.week.neighbourhoods import improved
 from scheduler.week.outline import Fit
 from scheduler.week.solver import Cancel, Limits, Outcome, Progress, Verdict, search
 from scheduler.week.unavoidable import Unavoidable
@@ -296,6 +298,7 @@ class Climb:
             self.limits,
             parts=parts(self.week, tier),
             tighten=self._tell_more,
+            improve=partial(self._improve, goal),
             # Any week is no good start, only better than none.
             hint=self.best.solution if self.results or self.started_well else (),
             spare=self.best.solution,
@@ -309,6 +312,12 @@ class Climb:
         if outcome.solution and outcome[goal] <= self.best[goal]:
             self.best = outcome
         return max(floor, outcome.bound), self.best[goal]
+
+    def _improve(self, goal: Linear, found: Outcome) -> Outcome:
+        """What is near the best week so far, or near what a search has found since."""
+        best = found if found.solution and found[goal] <= self.best[goal] else self.best
+        known = replace(best, verdict=Verdict.FEASIBLE, value=best[goal], bound=found.bound)
+        return improved(self.week, goal, known, self.limits, cancel=self.cancel, deadline=self.deadline)
 
     def _tell_more(self) -> None:
         """What follows from the model and helps a proof that does not soon end."""

@@ -145,6 +145,7 @@ def search(
     *,
     parts: Sequence[Linear] = (),
     tighten: Callable[[], None] | None = None,
+    improve: Callable[[Outcome], Outcome] | None = None,
     hint: Sequence[int] = (),
     spare: Sequence[int] = (),
     cancel: Cancel | None = None,
@@ -165,6 +166,7 @@ def search(
         objective: what to minimise, or None; None with assumptions.
         parts: what the objective is the sum of, if it is. Each is bounded by itself where the whole is not soon proved.
         tighten: posts what follows from the model, may add variables, and helps where the first turn ends unproved.
+        improve: given what the first turn found, where that ends unproved: what is found near by, no worse.
         hint: a complete solution to start from.
         spare: a complete solution to go on from where the first turn finds none.
         cancel: stops the search; what was found by then is returned.
@@ -212,6 +214,10 @@ def search(
             bound, took = act.bounded(parts, best.solution or hint)
             used += took
             best = _better(best, replace(best, bound=bound))
+        if number == 0 and improve is not None and best.verdict not in (Verdict.OPTIMAL, Verdict.INFEASIBLE):
+            nearby = improve(best)
+            used += nearby.deterministic_seconds
+            best = _better(best, nearby)
         if best.verdict in (Verdict.OPTIMAL, Verdict.INFEASIBLE):
             break
         if number == 0 and tighten is not None:
