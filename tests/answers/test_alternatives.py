@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from itertools import pairwise
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from scheduler import referee
 from scheduler.answers.alternatives import Loss, alternatives, moves_between
+from scheduler.briefs import read_brief
+from scheduler.data import load_catalogue
 from scheduler.domain.brief import Brief
 from scheduler.domain.plan import Plan, PlanStatus
 from scheduler.facts import WeekFacts
 from scheduler.planning import check, instance_of, solve
 from scheduler.week.solver import Cancel
+
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
 
 
 def evenings(days: list[str], **parts: Any) -> Brief:
@@ -88,6 +94,23 @@ def test_within_the_loss_and_apart(apart: int) -> None:
         for tier in plan.tiers:
             assert tier.value <= answer.loss.get(tier.tier, tier.value)
         assert plan.cautions
+
+
+def test_the_first_to_come_differ_in_one_session() -> None:
+    """Where one session can be otherwise there is no need to look further (what a reader takes in at a glance)."""
+    brief = read_brief(SCENARIOS / "traveller.yaml")
+    answer = alternatives(brief, count=2)
+
+    def contents(plan: Plan) -> Counter[tuple[str, ...]]:
+        return Counter(
+            (s.kind, *sorted(f"{catalogue[e.exercise].pattern} {e.zone} {e.sets}" for e in s.entries))
+            for s in plan.sessions
+        )
+
+    catalogue = load_catalogue().exercises
+    assert len(answer.alternatives) == 2
+    for each in answer.alternatives:
+        assert (contents(answer.best) - contents(each.plan)).total() <= 1
 
 
 def test_moves_are_counted_by_hand() -> None:
