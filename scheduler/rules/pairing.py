@@ -93,6 +93,7 @@ class PairingRule(Rule[PairingSetting]):
             if option.zone is not Zone.HEAVY:
                 groups.setdefault((option.zone, option.stimulus.row.pattern), []).append(option)
         pairs: dict[tuple[Zone, str], list[Variable]] = {}
+        rests: dict[tuple[Zone, str], list[Variable]] = {}
         found = []
         for (one, mine), (other, theirs) in combinations(groups.items(), 2):
             if one[0] is not other[0] or not antagonists(week.instance, mine[0].stimulus.row, theirs[0].stimulus.row):
@@ -102,19 +103,20 @@ class PairingRule(Rule[PairingSetting]):
             most_sets = max(o.most_sets for o in (*mine, *theirs))
             shared = week.model.new_int_var(0, most * most_sets, f"{number.name}, shared rests")
             week.model.add(shared <= most_sets * number)
-            for options in (mine, theirs):
-                week.model.add(shared <= sum(o.sets for o in options))
             session.extra_ticks.append(-week.instance.rest_ticks(one[0]) * shared)
             for key in (one, other):
                 pairs.setdefault(key, []).append(number)
+                rests.setdefault(key, []).append(shared)
             found.append(number)
         for key, numbers in pairs.items():
             week.model.add(sum(numbers) <= sum(o.uses for o in groups[key]))
+            week.model.add(sum(rests[key]) <= sum(o.sets for o in groups[key]))
         return found
 
     def _one_by_one(self, week: Week, session: SessionVars) -> list[Literal]:
         """Every two exercises that may be partners; each stands alone in its class."""
         partners: dict[int, list[Literal]] = {}
+        rests: dict[int, list[Variable]] = {}
         pairs = []
         options = [o for o in session.main if o.zone is not Zone.HEAVY]
         for one, other in combinations(options, 2):
@@ -124,17 +126,21 @@ class PairingRule(Rule[PairingSetting]):
                 queues = [at for p, at in session.at.items() if not no_queue(week.instance.venues[p], *rows)]
                 if len(queues) == len(session.at):
                     continue
-                pair = self._pair(week, session, one, other)
+                pair, shared = self._pair(week, session, one, other)
                 for at in queues:
                     week.model.add_implication(pair, ~at)
                 pairs.append(pair)
-                partners.setdefault(id(one), []).append(pair)
-                partners.setdefault(id(other), []).append(pair)
-        for literals in partners.values():
-            week.model.add_at_most_one(literals)
+                for option in (one, other):
+                    partners.setdefault(id(option), []).append(pair)
+                    rests.setdefault(id(option), []).append(shared)
+        for option in options:
+            if id(option) in partners:
+                week.model.add_at_most_one(partners[id(option)])
+                # That follows, but the relaxation would share the rests of a set with every partner.
+                week.model.add(sum(rests[id(option)]) <= option.sets)
         return pairs
 
-    def _pair(self, week: Week, session: SessionVars, one: OptionVars, other: OptionVars) -> Literal:
+    def _pair(self, week: Week, session: SessionVars, one: OptionVars, other: OptionVars) -> tuple[Literal, Variable]:
         model = week.model
         name = f"{one.use.name} with {other.use.name}"
         pair = week.bool_var(f"{name} paired")
@@ -148,7 +154,7 @@ class PairingRule(Rule[PairingSetting]):
         model.add(shared == 0).only_enforce_if(~pair)
         session.extra_ticks.append(-week.instance.rest_ticks(one.zone) * shared)
         week.pairings.append((session, one, other, pair))
-        return pair
+        return pair, shared
 
 
 def antagonists(instance: Instance, one: Exercise, other: Exercise) -> bool:
