@@ -101,7 +101,7 @@ def _impossible_indeed(instance: Instance, limits: Limits, cancel: Cancel | None
 
     Raises RefereeDisagreement where it finds one.
     """
-    again = search(Week(instance).model, None, Limits(seed=limits.seed + 1), cancel=cancel)
+    again = search(Week(instance, wishes=False).model, None, Limits(seed=limits.seed + 1), cancel=cancel)
     if again.solution:
         raise RefereeDisagreement("one search says that there is no week, another finds one")
     return again.verdict is Verdict.INFEASIBLE

@@ -18,9 +18,9 @@ from typing import Any
 from scheduler import planning
 from scheduler.answers import subsets
 from scheduler.answers.mends import MEND_COST, Spare, cheapest_mends, checked
-from scheduler.answers.pose import MOST_CONCESSION, Patience, Posing, conceding, until, witness
+from scheduler.answers.pose import Patience, Posing, conceding, until, witness
 from scheduler.domain.answers import Blamed, Conflict, Explanation, GivesWay, Mend, Price, Shortfall
-from scheduler.domain.brief import Brief
+from scheduler.domain.brief import MOST_CONCESSION, Brief
 from scheduler.domain.errors import Fault, InputError, RefereeDisagreement, nearest, unknown
 from scheduler.domain.plan import Finding, Mode, Plan
 from scheduler.instance import Instance

@@ -21,8 +21,6 @@ from scheduler.week.expressions import Linear, Variable
 from scheduler.week.model import Week
 from scheduler.week.solver import Cancel, Limits, Outcome, Verdict, search
 
-MOST_CONCESSION = 4000
-"""As far as a brief can let a switch give way: farther than any does."""
 _OTHER_SEED = 7
 _FIRST_WINDOW = 140
 """The first costs that are looked at reach to here; each further window is half as wide again."""
@@ -71,7 +69,7 @@ def witness(brief: Brief, patience: Patience) -> Witness:
     """
     if patience.over:
         return Witness(None)
-    week = Week(instance_of(brief))
+    week = Week(instance_of(brief), wishes=False)
     outcome = ask(week, None, patience, seed=_OTHER_SEED, light=True)
     if not outcome.solution:
         return Witness(False if outcome.verdict is Verdict.INFEASIBLE else None)

@@ -93,6 +93,8 @@ class Lift(Frozen):
 
 UNNAMED = "lifter"
 """Of whom a brief does not name."""
+MOST_CONCESSION = 4000
+"""As far as a brief can let a switch give way: farther than any does."""
 
 
 class Lifter(Frozen):
@@ -395,7 +397,7 @@ class Brief(Frozen):
     """Nothing that is still to be planned starts before this moment: the week has come so far."""
     musts: Names = ()
     """Switches of wishes that are raised to musts; a plan lists its switches by name."""
-    concessions: Mapping[str, Annotated[int, Field(ge=1, le=4000)]] = Field(default_factory=dict)
+    concessions: Mapping[str, Annotated[int, Field(ge=1, le=MOST_CONCESSION)]] = Field(default_factory=dict)
     """By switch of a must: how far it may give way, in its base unit. A mend is a set of these."""
     expect: Mapping[str, JsonValue] | None = None
     """What a scenario must show; read by tests, ignored by the planner."""

@@ -21,6 +21,7 @@ from typing import Any
 
 from ortools.sat.python import cp_model
 
+from scheduler.domain.brief import MOST_CONCESSION
 from scheduler.domain.plan import Mode
 from scheduler.domain.units import DAYS, QUARTERS_PER_SET
 from scheduler.facts import WeekFacts
@@ -48,16 +49,18 @@ class Week:
         work: what each session and the week give each goal, in counted quarter sets.
     """
 
-    def __init__(self, instance: Instance, *, posing: bool = False, outline: bool = False) -> None:
+    def __init__(self, instance: Instance, *, wishes: bool = True, posing: bool = False, outline: bool = False) -> None:
         """Build the model.
 
         Args:
+            wishes: without them it only matters whether there is a week: rules of which nothing has to hold are left
+                out, but for such as change how long sessions take.
             posing: give every must a literal in ``on``; with it off the must may give way, as far as its slack goes.
-                Wishes are left out, but for such as change how long sessions take. For questions about which musts
-                clash and which would have to give way.
+                No wishes either. For questions about which musts clash and which would have to give way.
             outline: merge exercises that differ only in minutes or station; see :mod:`scheduler.week.outline`.
         """
         self.instance = instance
+        self.wishes = wishes and not posing
         self.posing = posing
         self.outline = outline
         self.on: dict[str, Variable] = {}
@@ -373,14 +376,13 @@ class Week:
         return self.posing or not self.forbids(switch)
 
     def _holds(self, rule: Rule[Any]) -> bool:
-        """Whether a rule is posted: not those that are off, while posing no wishes but such as change how long sessions
-        take, in outline not the last tiers."""
+        """Whether a rule is posted: not those that are off, without wishes only such as change how long sessions take
+        or have a must that does not give way altogether, in outline not the last tiers."""
         if rule.mode(self.instance) is Mode.OFF or (self.outline and rule.tier >= SAME_WORK_FROM):
             return False
+        mine = (s for s in self.switches.values() if s.rule == rule.key and s.mode is Mode.MUST)
         return (
-            not self.posing
-            or rule.takes_time
-            or any(s.rule == rule.key and s.mode is Mode.MUST for s in self.switches.values())
+            self.wishes or rule.takes_time or any(self.posing or switch.concession < MOST_CONCESSION for switch in mine)
         )
 
     def _keep_apart(self) -> None:
