@@ -12,12 +12,12 @@ from click.testing import CliRunner
 
 from scheduler.answers.conflicts import explain, explain_short
 from scheduler.answers.merge_patch import merge_patch
-from scheduler.answers.pose import MOST_CONCESSION, Posing, conceding, until, witness
+from scheduler.answers.pose import Posing, conceding, until, witness
 from scheduler.answers.subsets import enumerate_subsets, hits
 from scheduler.briefs import read_brief
 from scheduler.cli import main
 from scheduler.domain.answers import Explanation
-from scheduler.domain.brief import Brief
+from scheduler.domain.brief import MOST_CONCESSION, Brief
 from scheduler.domain.errors import InputError
 from scheduler.domain.plan import PlanStatus
 from scheduler.domain.units import DAYS, Day
