@@ -58,20 +58,18 @@ class SessionsADayRule(Rule[SessionsADaySetting]):
             evidence=("sessions_a_day",),
             mend=lambda amount, facts: f"{wording.counted(most + amount, 'session')} on one day instead of {most}",
         )
-        if most > 1:
-            hours = self.apart(instance)
-            yield self.switch(
-                instance,
-                "apart",
-                f"Two sessions of one day lie at least {wording.duration(hours)} apart.",
-                "two sessions of one day are {} too close",
-                TIME,
-                evidence=("hours_between_sessions_of_a_day",),
-                mend=lambda amount, facts: (
-                    f"two sessions of one day {wording.duration(hours - amount)} apart "
-                    f"instead of {wording.duration(hours)}"
-                ),
-            )
+        hours = self.apart(instance)
+        yield self.switch(
+            instance,
+            "apart",
+            f"Two sessions of one day lie at least {wording.duration(hours)} apart.",
+            "two sessions of one day are {} too close",
+            TIME,
+            evidence=("hours_between_sessions_of_a_day",),
+            mend=lambda amount, facts: (
+                f"two sessions of one day {wording.duration(hours - amount)} apart instead of {wording.duration(hours)}"
+            ),
+        )
 
     def breaches(self, facts: WeekFacts) -> Mapping[str, int]:
         most = self.most(facts.instance)
@@ -81,13 +79,12 @@ class SessionsADayRule(Rule[SessionsADaySetting]):
             if any(not s.done for s in of_day):
                 # What is done is no one's to change: a day already over its number only takes no further session.
                 found.append((self.id("most"), len(of_day) - max(most, sum(s.done for s in of_day))))
-        if most > 1:
-            apart = self.apart(facts.instance)
-            found += [
-                (self.id("apart"), apart - (later.start - earlier.end))
-                for earlier, later in facts.pairs()
-                if earlier.day == later.day
-            ]
+        apart = self.apart(facts.instance)
+        found += [
+            (self.id("apart"), apart - (later.start - earlier.end))
+            for earlier, later in facts.pairs()
+            if earlier.day == later.day
+        ]
         return worst(found)
 
     def post(self, week: Week) -> None:
@@ -97,7 +94,8 @@ class SessionsADayRule(Rule[SessionsADaySetting]):
             of_day = [s.day[day] for s in week.sessions]
             done = sum(s.facts is not None and s.facts.day == day for s in week.sessions)
             week.model.add(sum(of_day) <= max(most, done) + slack)
-        if most > 1:
+        # A second session of a day may be what gives way.
+        if most > 1 or week.may_be_broken(self.id("most")):
             apart = self.apart(week.instance)
             spread = week.slack(self.id("apart"), apart)
             for one, other in week.all_pairs():

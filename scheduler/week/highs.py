@@ -80,7 +80,7 @@ def least(
         "seconds": seconds,
     }
     answer = _ask(json.dumps(asked), run)
-    if not answer:
+    if not answer.endswith("\n"):  # ended before, or amid it
         return None
     found = json.loads(answer)
     bound = 0 if found["bound"] is None else max(0, math.ceil(found["bound"] - _TOLERANCE))

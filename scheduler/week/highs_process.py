@@ -19,9 +19,12 @@ from ortools.math_opt.solvers import highs_pb2
 
 
 def main() -> None:
-    asked = json.loads(sys.stdin.readline())
-    threading.Thread(target=_end_with_the_other, daemon=True).start()
-    print(json.dumps(_solved(asked)), flush=True)
+    # HiGHS may say something of its own on the standard output, whatever its options: the answer has a way for itself.
+    with os.fdopen(os.dup(sys.stdout.fileno()), "w", encoding="utf-8") as answer:
+        os.dup2(sys.stderr.fileno(), sys.stdout.fileno())
+        asked = json.loads(sys.stdin.readline())
+        threading.Thread(target=_end_with_the_other, daemon=True).start()
+        print(json.dumps(_solved(asked)), file=answer, flush=True)
 
 
 def _end_with_the_other() -> None:

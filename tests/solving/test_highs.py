@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import signal
 import subprocess
+import sys
 import threading
 import time
 from collections.abc import Callable
@@ -51,6 +53,33 @@ def test_alone_it_proves_what_cp_sat_proves(name: str, monkeypatch: pytest.Monke
         hint = ours.solution
         asked += 1
     assert asked >= 3
+
+
+def test_what_the_solver_says_of_its_own_is_no_answer() -> None:
+    """Seen once in some thousand solves: a line of HiGHS's own before the answer, on the standard output."""
+    program = """
+import os
+from scheduler.week import highs_process
+solved = highs_process._solved
+highs_process._solved = lambda asked: (os.write(1, b"HighsMipSolverData says something\\n"), solved(asked))[1]
+highs_process.main()
+"""
+    one = {"lower": [0], "upper": [9], "rows": [(3, 9, [(0, 1)])], "costs": [(0, 1)], "constant": 0}
+    asked = json.dumps({**one, "hint": [], "nodes": 10, "seconds": None})
+    with subprocess.Popen(
+        [sys.executable, "-c", program],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    ) as process:
+        assert process.stdin is not None
+        assert process.stdout is not None
+        process.stdin.write(asked + "\n")
+        process.stdin.flush()
+        answer = json.loads(process.stdout.readline())
+        process.kill()
+    assert answer["solution"] == [3]
 
 
 def test_whole_weeks_come_to_the_same(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -25,8 +25,13 @@ CASES = RuleCases(
         ),
         "a day already over its number takes no further one": Case(
             (session("pull", "mon 21:00", ROW),),
-            {"sessions_a_day:most": 1},
+            {"sessions_a_day:most": 1, "sessions_a_day:apart": 42},
             brief={"done": [record("pull", "2026-03-02T08:00", 30), record("legs", "2026-03-02T18:00", 30)]},
+        ),
+        "a second one that is conceded lies no nearer": Case(
+            (session("pull", "mon 08:00", ROW, ends=True), session("legs", "mon 13:00", "leg_press 3")),
+            {"sessions_a_day:most": 1, "sessions_a_day:apart": 12},
+            brief={"concessions": {"sessions_a_day:most": 1}},
         ),
     },
 )
