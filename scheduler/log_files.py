@@ -78,7 +78,7 @@ def log_of_csv(data: bytes, *, source: str = "log.csv") -> WeekLog:
     twice = [name for name, times in Counter(reader.fieldnames or ()).items() if times > 1]
     if twice:
         raise InputError.single(source, f"the column {twice[0]!r} comes twice", "Keep one")
-    strange = [name for name in rows[0] if name not in COLUMNS]
+    strange = [name for name in reader.fieldnames or () if name not in COLUMNS]
     if strange:
         raise InputError.single(source, f"unknown column {strange[0]!r}", nearest(str(strange[0]), COLUMNS))
     faults: list[Fault] = []

@@ -182,12 +182,20 @@ def block(asked: Asked) -> Answer:
 
 def _why_it_ends(found: Block, asked: Asked) -> str | None:
     from scheduler.answers.conflicts import explain
+    from scheduler.blocks.weeks import kept_from
 
     week = found.impossible
     if week is None:
         return None
     seconds = min(EXPLAIN_SECONDS, asked.seconds)
-    return explain(week.plan.brief, budget_seconds=seconds, most_conflicts=1, cancel=asked.cancel).model_dump_json()
+    reasons = explain(
+        week.plan.brief,
+        budget_seconds=seconds,
+        most_conflicts=1,
+        protected=kept_from(found, week),
+        cancel=asked.cancel,
+    )
+    return reasons.model_dump_json()
 
 
 def log(asked: Asked) -> Answer:

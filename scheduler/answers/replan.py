@@ -239,7 +239,7 @@ def _brief(plan: Plan, split: _Split, changes: Patch | None) -> Brief:
             "previous": tuple(record_of(s) for s in previous),
             **_pins(brief, split),
             "not_before": split.now,
-            # Whatever the brief says of it: time does not run backwards.
+            # Whatever the brief says of it, or concedes: time does not run backwards.
             "rules": {key: setting for key, setting in brief.rules.items() if key != NotBeforeRule.key},
         }
     )
@@ -274,7 +274,7 @@ def _pins(brief: Brief, split: _Split) -> dict[str, Any]:
         "pinned": tuple(pin.model_copy(update=free) if lost else pin for pin, lost in pins),
         "exercises": _still_admitting(brief.exercises, fulfilled),
         "musts": tuple(name for name in musts if name is not None),
-        "concessions": {name: amount for name, amount in conceded.items() if name is not None},
+        "concessions": {n: amount for n, amount in conceded.items() if n is not None and n != NotBeforeRule.key},
     }
 
 

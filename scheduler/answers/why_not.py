@@ -175,12 +175,14 @@ def _joined(pin: Pin, demand: Demand) -> Pin:
     if demand.day not in (None, pin.day) and demand.start is None:
         parts["start"] = None
     if demand.exercise is not None:
-        others = tuple(e for e in pin.exercises if e.exercise != demand.exercise)
         pinned = (e for e in pin.exercises if e.exercise == demand.exercise)
         row = next(pinned, PinnedExercise(exercise=demand.exercise))
         if demand.sets is not None:
             row = row.model_copy(update={"sets": demand.sets})
-        parts["exercises"] = (*others, row)
+        # Where it is pinned already it keeps its place: the pin may say in which order.
+        known = any(e.exercise == demand.exercise for e in pin.exercises)
+        kept = tuple(row if e.exercise == demand.exercise else e for e in pin.exercises)
+        parts["exercises"] = kept if known else (*kept, row)
     return pin.model_copy(update=parts)
 
 

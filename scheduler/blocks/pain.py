@@ -62,7 +62,7 @@ def notes_of(
             yield f"{name} hurt and is left out until a log says that it is cleared."
     if pain.exercises:
         yield (
-            "Until what hurt is cleared neither sets nor effort rise, and nothing like it comes in that has not come "
+            "Until what hurt is cleared neither aims nor effort rise, and nothing like it comes in that has not come "
             "before, unless the week cannot do without."
         )
     for key in pain.beyond:

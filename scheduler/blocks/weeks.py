@@ -11,7 +11,7 @@ from scheduler.answers.variants import patched
 from scheduler.blocks.pain import NO_PAIN, Pain, flagged
 from scheduler.blocks.schedule import WeekSpec
 from scheduler.data import load_catalogue
-from scheduler.domain.block import numbered
+from scheduler.domain.block import Block, BlockWeek, numbered
 from scheduler.domain.brief import (
     Brief,
     BusyTime,
@@ -23,12 +23,16 @@ from scheduler.domain.brief import (
     SessionRecord,
 )
 from scheduler.domain.errors import Fault, InputError
+from scheduler.domain.log import uncleared
 from scheduler.domain.units import DAYS, CountRange, Day, sets_from_quarters
 from scheduler.instance import Target
 from scheduler.planning import instance_of
+from scheduler.rules import RULES
 
 _AIM, _MOST = 100, 200
 WEEK = dt.timedelta(days=7)
+HISTORY = dt.timedelta(days=14)
+"""How far back the history of a brief may lie."""
 
 
 @dataclass(frozen=True)
@@ -90,7 +94,9 @@ def base_of(brief: Brief, spec: WeekSpec, pain: Pain = NO_PAIN) -> Brief:
         "expect": None,
     }
     if spec.number > 1:
-        update |= {"done": (), "not_before": None, "previous": ()}
+        # Of the history a later week still sees what lies no further back than a brief may look.
+        near = tuple(r for r in changed.history if r.start.date() >= monday - HISTORY)
+        update |= {"done": (), "not_before": None, "previous": (), "history": near}
     changed = changed.model_copy(update=update)
     pool, held = changed.exercises, pinned(changed)
     out = [key for key in (*pain.exercises, *pain.beyond) if key not in held]
@@ -101,22 +107,42 @@ def base_of(brief: Brief, spec: WeekSpec, pain: Pain = NO_PAIN) -> Brief:
         "avoided": tuple(dict.fromkeys((*pool.avoided, *out))),
         "wanted": tuple(key for key in pool.wanted if key not in against),
     }
-    # A must or a concession of what is no longer wanted would name a switch that there is not.
-    gone = {f"selection:wanted:{key}" for key in pool.wanted if key in against}
     update = {
         "busy": tuple(_busy_near(changed, changed.busy)),
         "exercises": pool.model_copy(update=rest),
         "lifter": lifter,
-        "musts": tuple(name for name in changed.musts if name not in gone),
-        "concessions": {name: n for name, n in changed.concessions.items() if name not in gone},
     }
-    return changed.model_copy(update=update)
+    return _without_gone(brief, changed.model_copy(update=update))
+
+
+def _without_gone(brief: Brief, derived: Brief) -> Brief:
+    """A week's brief without the musts and concessions that name what the base brief has and the week does not: an
+    exercise that is no longer wanted, last week's meeting, a rule that an easy week leaves off."""
+    named = {*derived.musts, *derived.concessions}
+    gone = named & _switches(brief) - _switches(derived) if named else set()
+    if not gone:
+        return derived
+    update = {
+        "musts": tuple(name for name in derived.musts if name not in gone),
+        "concessions": {name: most for name, most in derived.concessions.items() if name not in gone},
+    }
+    return derived.model_copy(update=update)
+
+
+def _switches(brief: Brief) -> set[str]:
+    instance = instance_of(brief.model_copy(update={"musts": (), "concessions": {}}))
+    return {switch.id for rule in RULES for switch in rule.active_switches(instance)}
 
 
 def left_out(base: Brief, pain: Pain) -> set[str]:
     """Exercises that a week's brief leaves out: avoided, or against a caution for where it hurts. Pins hold."""
     held = [caution for caution in pain.cautions if caution in base.lifter.cautions]
     return {*base.exercises.avoided, *flagged(held)}.difference(pinned(base))
+
+
+def kept_from(block: Block, week: BlockWeek) -> frozenset[str]:
+    """Switches that no way out of an impossible week may touch: those that leave out what hurts and is not cleared."""
+    return frozenset(f"selection:avoided:{key}" for key in uncleared(block.logs)) & _switches(week.plan.brief)
 
 
 def pinned(brief: Brief) -> tuple[str, ...]:
@@ -133,8 +159,9 @@ def rhythm_brief(brief: Brief, spec: WeekSpec, usual: Sequence[SessionRecord]) -
     week = base.week.model_copy(update={"start": brief.week.start, "repeats": True})
     update = {"week": week, "busy": (), "history": (), "done": (), "not_before": None, "expect": None}
     base = base.model_copy(update=update)
+    base = _without_gone(brief, base)
     base = base.model_copy(update={"previous": tuple(_known(base, usual)) if usual else ()})
-    return base.model_copy(update={"goals": path_goals(base, spec.path_percent, {})})
+    return _without_gone(brief, base.model_copy(update={"goals": path_goals(base, spec.path_percent, {})}))
 
 
 def build_brief(brief: Brief, spec: WeekSpec, before: Before) -> Brief:
@@ -150,7 +177,7 @@ def build_brief(brief: Brief, spec: WeekSpec, before: Before) -> Brief:
     if before.demanded:
         switches = (f"selection:wanted:{key}" for key in before.demanded)
         update["musts"] = tuple(dict.fromkeys((*base.musts, *switches)))
-    return base.model_copy(update=update)
+    return _without_gone(brief, base.model_copy(update=update))
 
 
 @dataclass(frozen=True)
@@ -210,7 +237,7 @@ def easy_brief(brief: Brief, spec: WeekSpec, before: Before, ease: Ease, *, same
             }
         ),
     }
-    return base.model_copy(update=easier)
+    return _without_gone(brief, base.model_copy(update=easier))
 
 
 def _allowed(base: Brief, records: Iterable[SessionRecord]) -> Iterable[SessionRecord]:

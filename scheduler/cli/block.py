@@ -194,10 +194,13 @@ def _why(found: Block) -> None:
     week = found.impossible
     if week is not None:
         from scheduler.answers.conflicts import explain
+        from scheduler.blocks.weeks import kept_from
         from scheduler.cli.why import explanation_text
 
         click.echo(f"\nWeek {week.number} is impossible after the weeks before it:")
-        reasons = explain(week.plan.brief, budget_seconds=WHY_SECONDS, most_conflicts=1)
+        reasons = explain(
+            week.plan.brief, budget_seconds=WHY_SECONDS, most_conflicts=1, protected=kept_from(found, week)
+        )
         click.echo(explanation_text(reasons, week=None if found.logs else week.number))
 
 

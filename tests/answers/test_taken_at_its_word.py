@@ -221,3 +221,23 @@ def test_the_first_way_out_after_a_missed_session_is_not_to_make_it_up() -> None
     assert found.reasons is not None
     assert found.reasons.mends[0].patch == {"concessions": {"session_count:kind:one": 1, "session_count:all": 1}}
     assert all(mend.verified for mend in found.reasons.mends)
+
+
+def test_what_is_pinned_in_an_order_keeps_it_when_it_is_asked_for() -> None:
+    pin = {"kind": "one", "in_this_order": True, "exercises": [{"exercise": e} for e in reversed(CURLS)]}
+    brief = curls(["mon", "wed"], 1, kind={"sets": {"least": 6, "most": 8}}, pinned=[pin], sessions=1)
+    base = solve(brief)
+    assert [e.exercise for e in base.sessions[0].entries] == list(reversed(CURLS))
+    assert why_not(brief, Demand(kind="one", exercise="hammer_curl"), base=base).possibility is Possibility.ALREADY
+    moved = why_not(brief, Demand(kind="one", exercise="hammer_curl", day=Day.WED), base=base).plan
+    assert moved is not None
+    assert [e.exercise for e in moved.sessions[0].entries] == list(reversed(CURLS))
+
+
+def test_what_is_conceded_of_an_earlier_hour_does_not_hold_now() -> None:
+    """A week may have begun before its first hour; what was missed is still not put where it was."""
+    brief = curls(["mon", "wed"], 1, not_before="2026-03-02T00:00", concessions={"not_before": 600}, sessions=1)
+    base = solve(brief)
+    assert [f"{s.start:%a}" for s in base.sessions] == ["Mon"]
+    again = replan(base, missed=["mon"], now=dt.datetime(2026, 3, 3, 21, 0))
+    assert [f"{s.start:%a}" for s in again.plan.sessions] == ["Wed"]

@@ -307,3 +307,36 @@ def test_sets_that_rise_in_pregnancy_are_told() -> None:
     (steady,) = (finding for finding in block.findings if finding.key == "steady")
     assert not steady.kept
     assert any("sets in all" in text for text in steady.found)
+
+
+def test_a_history_reaches_as_far_back_for_later_weeks_as_for_the_first() -> None:
+    """Three days before the block it is three weeks before the fourth week, which sees none of it any more."""
+    record = {"kind": "upper", "start": "2026-11-27T18:00", "minutes": 60}
+    exercise = {"exercise": "lat_pulldown", "sets": 4, "reps": 10}
+    found = plan_block(small({"history": [{**record, "exercises": [exercise]}]}), BlockSettings(weeks=4, easy_weeks=0))
+    assert [week.plan.status for week in found.weeks] == [PlanStatus.OPTIMAL] * 4
+
+
+@pytest.mark.parametrize(
+    ("name", "patch", "at_first"),
+    [
+        ("frequency:lats", {"rules": {"frequency": {"mode": "must"}}}, {"frequency:lats": 1}),
+        ("not_before", {"not_before": "2026-11-30T06:00"}, {"not_before": 1}),
+        # Of a muscle with few sets no mix is asked, as in the first weeks of the path.
+        ("rep_mix:lats:heavy", {"rules": {"rep_mix": {"mode": "must"}}}, {}),
+    ],
+)
+def test_what_a_brief_concedes_holds_in_the_weeks_that_know_of_it(
+    name: str, patch: dict[str, Any], at_first: dict[str, int]
+) -> None:
+    """An easy week has no such rule, a later one no such hour: the name alone stopped the block."""
+    brief = small({**patch, "concessions": {name: 1}})
+    found = plan_block(brief, BlockSettings(weeks=2, easy_weeks=1))
+    assert all(week.plan.tiers for week in found.weeks)
+    assert found.weeks[0].plan.brief.concessions == at_first
+    assert found.weeks[2].plan.brief.concessions == {}
+
+
+def test_a_concession_that_nobody_knows_is_still_refused() -> None:
+    with pytest.raises(InputError, match="unknown switch"):
+        plan_block(small({"concessions": {"ramp:latz": 1}}), BlockSettings(weeks=2, easy_weeks=1))

@@ -9,6 +9,7 @@ import pytest
 from scheduler.answers.conflicts import explain
 from scheduler.blocks.build import plan_block
 from scheduler.blocks.log import log_week
+from scheduler.blocks.weeks import kept_from
 from scheduler.data import load_catalogue
 from scheduler.domain.block import BlockSettings, WeekRole
 from scheduler.domain.brief import Brief
@@ -336,3 +337,17 @@ def test_a_week_that_is_impossible_without_what_hurt_says_so() -> None:
     assert "Seated leg curl hurt and is left out until a log says that it is cleared." in found.impossible.notes
     told = explain(found.impossible.plan.brief, budget_seconds=10, most_conflicts=1)
     assert "Seated leg curl is not in the week." in {text for c in told.conflicts for text in c.sentences}
+
+
+def test_no_way_out_of_an_impossible_week_leads_over_what_hurts() -> None:
+    brief = small({"goals": {"lats": {"priority": 1}}})
+    found = plan_block(brief, BlockSettings(weeks=2, easy_weeks=0))
+    after, _ = log_week(found, log_of(hurting("lat_pulldown", found)))
+    week = after.impossible
+    assert week is not None
+    assert "lat_pulldown" in week.plan.brief.exercises.avoided
+    protected = kept_from(after, week)
+    assert protected == {"selection:avoided:lat_pulldown"}
+    reasons = explain(week.plan.brief, budget_seconds=30, most_conflicts=1, protected=protected)
+    assert reasons.mends
+    assert not any(change.switch in protected for mend in reasons.mends for change in mend.changes)
