@@ -20,7 +20,7 @@ from scheduler.domain.variants import (
     WhatIf,
     WhyNot,
 )
-from scheduler.domain.wording import counted, listed
+from scheduler.domain.wording import counted, day_time, listed, short_day_time
 from scheduler.reports import wording
 from scheduler.reports.console import Page
 from scheduler.rules import SAME_WORK_FROM
@@ -37,7 +37,8 @@ class _Answer(Page):
             state = "" if session.state == "planned" else f", {session.state}"
             sets = wording.work(session)
             place = f", {wording.place(plan, session)}" if session.place else ""
-            self.say(f"{session.start:%a %H:%M} to {session.end:%H:%M}  {session.name}{place}, {sets}{state}", indent=2)
+            when = f"{short_day_time(session.start)} to {session.end:%H:%M}"
+            self.say(f"{when}  {session.name}{place}, {sets}{state}", indent=2)
 
     def difference(self, difference: Difference) -> None:
         """What changes, line by line."""
@@ -86,7 +87,7 @@ def _ledger_line(row: LedgerChange) -> str:
 
 def render_replanned(answer: Replanned, console: Console) -> None:
     page = _Answer(console)
-    page.say(f"From {answer.now:%A %H:%M} on: {answer.sentence}", "bold")
+    page.say(f"From {day_time(answer.now)} on: {answer.sentence}", "bold")
     if answer.moves:
         page.heading("What changes, and what forces it")
         for move in answer.moves:

@@ -16,7 +16,7 @@ from rich.table import Table
 from scheduler.domain.block import OUTLOOK, Block, BlockRow, BlockWeek, MuscleWeek, WeekRole
 from scheduler.domain.log import LogReport
 from scheduler.domain.plan import Entry, PlannedSession, Role
-from scheduler.domain.wording import listed
+from scheduler.domain.wording import listed, short_day_time
 from scheduler.reports import wording
 from scheduler.reports.console import Ink, Page
 from scheduler.reports.terminal import render_plan
@@ -49,9 +49,11 @@ def render_block(block: Block, console: Console, *, verbose: bool = False) -> No
 
 
 def _count(block: Block) -> str:
+    monday = block.monday(1)
     easy = sum(w.role is WeekRole.EASY for w in block.weeks)
     of_each = f"{len(block.weeks) - easy} building and {easy} easy" if easy else f"{len(block.weeks)} building"
-    return f"{of_each} {'week' if (easy or len(block.weeks)) == 1 else 'weeks'} from {block.monday(1):%-d %B %Y}"
+    weeks = "week" if (easy or len(block.weeks)) == 1 else "weeks"
+    return f"{of_each} {weeks} from {wording.date(monday)} {monday.year}"
 
 
 def _weeks_table(block: Block, ink: Ink) -> Table:
@@ -64,7 +66,7 @@ def _weeks_table(block: Block, ink: Ink) -> Table:
         wishes = str(week.plan.tiers[0].value) if week.plan.tiers else "-"
         cells = (
             str(week.number),
-            f"{week.plan.brief.week.start:%d %b} {week.role}",
+            f"{wording.short_date(week.plan.brief.week.start)} {week.role}",
             "" if week.path_percent is None else f"{week.path_percent} %",
             str(week.reps_in_reserve),
             str(len(sessions)),
@@ -157,9 +159,9 @@ def render_log(report: LogReport, block: Block, console: Console) -> None:
         when = session.planned or session.done
         state = "missed" if session.done is None else "done"
         if session.planned and session.done and session.planned != session.done:
-            state = f"done {session.done.astimezone(zone):%a %H:%M}"
+            state = f"done {short_day_time(session.done.astimezone(zone))}"
         planned = "" if session.planned else ", not planned"
-        page.say(f"{when.astimezone(zone):%a %H:%M} {session.name}: {state}{planned}" if when else "", indent=2)
+        page.say(f"{short_day_time(when.astimezone(zone))} {session.name}: {state}{planned}" if when else "", indent=2)
         for e in session.exercises if session.done is not None else ():
             if e.sentence == "as planned":
                 continue
@@ -220,7 +222,7 @@ def render_block_html(block: Block) -> str:
         weeks=[
             {
                 "number": w.number,
-                "date": f"{w.plan.brief.week.start:%-d %b}",
+                "date": wording.short_date(w.plan.brief.week.start),
                 "role": w.role.value,
                 "reserve": w.reps_in_reserve,
                 "outlook": w.outlook,
@@ -280,7 +282,7 @@ def _sheet(block: Block) -> list[dict[str, Any]]:
             {
                 "name": wording.plain(first.name),
                 "when": [
-                    f"{by_week[w.number].start.astimezone(zone):%a %H:%M}" if w.number in by_week else ""
+                    short_day_time(by_week[w.number].start.astimezone(zone)) if w.number in by_week else ""
                     for w in block.weeks
                 ],
                 "rows": [
