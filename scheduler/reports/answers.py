@@ -121,7 +121,7 @@ def _side_by_side(plans: Sequence[Plan]) -> Iterable[Sequence[str]]:
     yield ("answer", *(plan.status.value for plan in plans))
     yield ("sessions", *(str(len(plan.sessions)) if plan.tiers else "-" for plan in plans))
     yield ("minutes", *(str(sum(s.minutes for s in plan.sessions)) if plan.tiers else "-" for plan in plans))
-    # The tie-break is no cost.
+    # The tiers after these compare like weeks only: beside another week their values say nothing.
     names = {tier.tier: tier.name for plan in plans for tier in plan.tiers if tier.tier < SAME_WORK_FROM}
     for number in sorted(names):
         found = [{t.tier: t for t in plan.tiers}.get(number) for plan in plans]

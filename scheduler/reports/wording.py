@@ -203,7 +203,7 @@ def sessions_of(plan: Plan, finding: Finding) -> str:
 
 
 def measures_line(plan: Plan) -> str:
-    """What the measures cost: 'Kept as small as possible: Economy 118, Favourites 3.'"""
+    """What the measures cost: 'Kept as small as possible: Few exercises 18, Favourites 3.'"""
     costs = [f"{plain(rule.title)} {rule.cost}" for rule in plan.rules if rule.measure and rule.cost]
     return f"Kept as small as possible: {', '.join(costs)}." if costs else ""
 
