@@ -14,7 +14,7 @@ from typing import Any
 
 from scheduler import planning, referee
 from scheduler.answers.conflicts import explain
-from scheduler.answers.variants import WISHES, Patch, patched, session_differences, spoken
+from scheduler.answers.variants import WISHES, Patch, patched, session_differences
 from scheduler.domain import wording
 from scheduler.domain.brief import Brief, DoneExercise, ExercisePool, SessionRecord
 from scheduler.domain.errors import Fault, InputError
@@ -411,6 +411,3 @@ def _no_plan(found: Plan) -> str:
     if found.status is PlanStatus.IMPOSSIBLE:
         return "The rest of this week cannot be planned by these musts."
     return "No plan was found in time."
-
-
-__all__ = ["record_of", "replan", "spoken"]

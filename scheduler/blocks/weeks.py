@@ -27,7 +27,7 @@ from scheduler.domain.units import DAYS, CountRange, Day, sets_from_quarters
 from scheduler.instance import Target
 from scheduler.planning import instance_of
 
-_AIM, _MOST = 100, 200
+_AIM = 100
 WEEK = dt.timedelta(days=7)
 
 
