@@ -13,12 +13,12 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from scheduler.cli import main
+from scheduler.cli.shared import EXIT_BAD_INPUT
 
 if TYPE_CHECKING:
     from api.settings import Settings
     from api.store import KeyStore
 
-EXIT_FAULT, EXIT_BAD_INPUT = 1, 2
 _FILE = click.Path(path_type=Path, exists=True, dir_okay=False)
 _settings_file = click.option("--settings", "file", type=_FILE, help="A file of WEEKWRIGHT_NAME=value lines.")
 _store = click.option("--store", help="SQLAlchemy URL of the store; left out: the setting.")

@@ -45,6 +45,10 @@ class WhatIfQuestion(Frozen):
     """By name: a JSON merge patch (RFC 7396) of the brief."""
 
 
+ComparedTier = Literal["1", "2", "3", "4", "5"]
+"""Tiers in which a week can be worse than another; a test holds it to ``SAME_WORK_FROM``."""
+
+
 class LossAllowed(Frozen):
     """What an alternative may lose in one tier."""
 
@@ -60,8 +64,8 @@ class AlternativesQuestion(Frozen):
     """Least moves between any two."""
     loss_percent: float = Field(default=10.0, ge=0, le=1000)
     """What each may lose in every tier but wishes and change."""
-    losses: Mapping[Literal["1", "2", "3", "4", "5", "6"], LossAllowed] = Field(default_factory=dict)
-    """The same by tier."""
+    losses: Mapping[ComparedTier, LossAllowed] = Field(default_factory=dict)
+    """The same by tier; tiers after these only compare weeks with the same work."""
 
 
 class TradeoffQuestion(Frozen):

@@ -10,7 +10,7 @@ from typing import Any
 from pydantic import Field
 
 from scheduler.answers.merge_patch import merge_patch
-from scheduler.documents import parse_text, validate
+from scheduler.documents import PLAN_BYTES, parse_text, validate
 from scheduler.domain.block import BLOCK_FORMAT, Block, BlockSettings
 from scheduler.domain.brief import Brief, WeekFrame
 from scheduler.domain.errors import InputError
@@ -21,7 +21,6 @@ from scheduler.planning import instance_of
 
 _BLOCK_FIELDS = ("title", "story", "brief", "changes", "block", "log", "expect")
 """``log`` and ``expect`` are for tests: a week that was done, and what is to be shown."""
-PLAN_BYTES = 20_000_000
 CALENDAR_BYTES = 5_000_001
 """One byte more than the calendar reader takes, so that it says itself what is too large."""
 
@@ -268,6 +267,3 @@ def _usual_zone(exercise: str, instance: Instance) -> Zone:
         return Zone.MODERATE
     fitting = instance.fitting_zones(row)
     return Zone.MODERATE if Zone.MODERATE in fitting or not fitting else fitting[0]
-
-
-__all__ = ["brief_of", "plan_of", "read_brief", "read_plan", "read_whole_plan", "with_calendars"]

@@ -24,6 +24,9 @@ from scheduler.week.model import Week
 from scheduler.week.solver import Cancel, Limits, Verdict, search
 from scheduler.week.tiers import solve_week
 
+_SEEDS = 2**31
+"""A seed of the solver is a number of 32 bits with a sign, and not below 0."""
+
 
 def instance_of(brief: Brief) -> Instance:
     """Settle a brief with the catalogue that comes with the program. Raises InputError."""
@@ -84,7 +87,8 @@ def solve(
         tier_deterministic_seconds=solved.deterministic_seconds,
     )
     if not solved.tiers:
-        impossible = solved.verdict is Verdict.INFEASIBLE and _impossible_indeed(instance, limits, cancel)
+        deadline = None if limits.wall_seconds is None else started + limits.wall_seconds
+        impossible = solved.verdict is Verdict.INFEASIBLE and _impossible_indeed(instance, limits, cancel, deadline)
         status = PlanStatus.IMPOSSIBLE if impossible else PlanStatus.STOPPED
         return _plan(WeekFacts(instance, instance.done), status, limits, times)
     facts = WeekFacts(instance, solved.sessions)
@@ -96,12 +100,14 @@ def solve(
     return _plan(facts, status, limits, times, review=review, tiers=tiers)
 
 
-def _impossible_indeed(instance: Instance, limits: Limits, cancel: Cancel | None) -> bool:
+def _impossible_indeed(instance: Instance, limits: Limits, cancel: Cancel | None, deadline: float | None) -> bool:
     """Whether a search of its own, on a model of its own, with another seed and a relaxation, finds no week either.
 
-    Raises RefereeDisagreement where it finds one.
+    Where it is stopped before it knows, it does not: what only one search says is not called impossible. Raises
+    RefereeDisagreement where it finds one.
     """
-    again = search(Week(instance, wishes=False).model, None, Limits(seed=limits.seed + 1), cancel=cancel)
+    another = Limits(seed=(limits.seed + 1) % _SEEDS)
+    again = search(Week(instance, wishes=False).model, None, another, cancel=cancel, deadline=deadline)
     if again.solution:
         raise RefereeDisagreement("one search says that there is no week, another finds one")
     return again.verdict is Verdict.INFEASIBLE

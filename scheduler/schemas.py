@@ -22,6 +22,7 @@ def brief_schema() -> dict[str, Any]:
     for rule in RULES:
         own = rule.setting_model.model_json_schema(ref_template="#/$defs/{model}")
         definitions.update(own.pop("$defs", {}))
+        own["properties"]["mode"] = {"enum": [*(mode.value for mode in rule.modes), None], "default": None}
         properties[rule.key] = own | {"title": rule.title, "description": f"{rule.meaning} {rule.formula}"}
     schema["properties"]["rules"] = {"type": "object", "properties": properties, "additionalProperties": False}
     return {"$schema": _DRAFT, **schema}

@@ -55,6 +55,14 @@ def test_a_block_fits() -> None:
         validate({**document, "weeks": None}, "block")
 
 
+def test_a_rule_takes_the_modes_that_it_has() -> None:
+    """As the brief's own check: a measure is no must, and what the planner makes nothing else of no wish."""
+    rules = SCHEMAS["brief"]()["properties"]["rules"]["properties"]
+    assert rules["few_sets"]["properties"]["mode"]["enum"] == ["wish", "off", None]
+    assert rules["prescription"]["properties"]["mode"]["enum"] == ["must", "off", None]
+    assert rules["recovery"]["properties"]["mode"]["enum"] == ["must", "wish", "off", None]
+
+
 def test_a_log_fits() -> None:
     text = """
         week: "2026-11-30"

@@ -20,7 +20,7 @@ from scheduler.domain.plan import Plan, PlanStatus, Role
 from scheduler.domain.units import SLOTS_PER_HOUR
 from scheduler.domain.variants import Alternative, Alternatives
 from scheduler.facts import WeekFacts
-from scheduler.instance import Instance, SessionFacts
+from scheduler.instance import SessionFacts
 from scheduler.rules import SAME_WORK_FROM, TIER_NAMES
 from scheduler.week.decode import decode
 from scheduler.week.expressions import Linear
@@ -241,6 +241,3 @@ def _plan(brief: Brief, facts: WeekFacts, best: Plan) -> Plan:
     return report.plan.model_copy(
         update={"sessions": sessions, "status": PlanStatus.FEASIBLE, "tiers": (wishes, *rest)}
     )
-
-
-__all__ = ["Instance", "Loss", "alternatives", "moves_between"]

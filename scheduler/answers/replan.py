@@ -14,7 +14,7 @@ from typing import Any
 
 from scheduler import planning, referee
 from scheduler.answers.conflicts import explain
-from scheduler.answers.variants import WISHES, Patch, patched, session_differences, spoken
+from scheduler.answers.variants import WISHES, Patch, patched, session_differences
 from scheduler.domain import wording
 from scheduler.domain.brief import Brief, DoneExercise, ExercisePool, SessionRecord
 from scheduler.domain.errors import Fault, InputError
@@ -148,15 +148,16 @@ def _split(plan: Plan, done: Iterable[str], missed: Iterable[str], now: dt.datet
         raise InputError.single(
             "now", f"{moment:%Y-%m-%dT%H:%M} lies outside the week", f"The plan's week begins on {first:%Y-%m-%d}"
         )
+    then = wording.day_time(moment)
     faults = [
-        Fault("done", f"{_label(s, clock)} has not started at {moment:%A %H:%M}", "Give a later now, or leave it out")
+        Fault("done", f"{_label(s, clock)} has not started at {then}", "Give a later now, or leave it out")
         for s in did
         if s.start >= moment
     ]
     faults += [
         Fault(
             "now",
-            f"{_label(s, clock)} started before {moment:%A %H:%M} and is neither done nor missed",
+            f"{_label(s, clock)} started before {then} and is neither done nor missed",
             f"Add it to done or to missed: {DAYS[s.start.weekday()]} {s.kind}",
         )
         for s in open_sessions
@@ -204,7 +205,7 @@ def _named(sessions: Sequence[PlannedSession], clock: Clock, name: str, field: s
 
 
 def _label(session: PlannedSession, clock: Clock) -> str:
-    return f"{session.name} on {session.start.astimezone(clock.tz):%A %H:%M}"
+    return f"{session.name} on {wording.day_time(session.start.astimezone(clock.tz))}"
 
 
 def record_of(session: PlannedSession) -> SessionRecord:
@@ -410,6 +411,3 @@ def _no_plan(found: Plan) -> str:
     if found.status is PlanStatus.IMPOSSIBLE:
         return "The rest of this week cannot be planned by these musts."
     return "No plan was found in time."
-
-
-__all__ = ["record_of", "replan", "spoken"]

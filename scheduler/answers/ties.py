@@ -25,8 +25,6 @@ MOST_REVIEWS = 80
 """The referee is asked no more often than this: what ties beyond it stays different."""
 
 Week = tuple[SessionFacts, ...]
-Pair = tuple[SessionFacts, SessionFacts]
-"""A session of the base plan and the one of the new plan that it became."""
 
 
 def held(base: Plan, plan: Plan) -> Plan:

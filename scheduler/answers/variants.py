@@ -184,7 +184,7 @@ def _sessions(
 
 def spoken(instance: Instance, session: SessionFacts) -> str:
     """``Monday 18:00``."""
-    return f"{instance.clock.local(session.start):%A %H:%M}"
+    return wording.day_time(instance.clock.local(session.start))
 
 
 def place_name(instance: Instance, place: str | None) -> str:

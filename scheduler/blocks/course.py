@@ -376,8 +376,8 @@ def moved(usual: Sequence[SessionRecord], plan: Plan, number: int) -> Iterable[s
                 continue
             if left:
                 was = left.pop(0)
-                yield f"{session.name}: {start:%a %H:%M} instead of {was:%a %H:%M}"
+                yield f"{session.name}: {wording.short_day_time(start)} instead of {wording.short_day_time(was)}"
             else:
-                yield f"{session.name}: {start:%a %H:%M}, one more than usual"
+                yield f"{session.name}: {wording.short_day_time(start)}, one more than usual"
         if len(sessions) < len(at[kind]):
-            yield from (f"{kind}: none on {was:%a %H:%M}" for was in left)
+            yield from (f"{kind}: none on {wording.short_day_time(was)}" for was in left)

@@ -15,7 +15,7 @@ from scheduler.rules.settings import rule_settings
 
 
 def instance_alone(brief: Brief) -> Instance:
-    """A brief settled without looking whether it can be solved."""
+    """A brief settled; whether the switches that it names exist is not looked at."""
     catalogue = load_catalogue()
     return settle(brief, catalogue, rule_settings(brief, catalogue))
 

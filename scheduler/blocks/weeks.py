@@ -29,7 +29,7 @@ from scheduler.instance import Target
 from scheduler.planning import instance_of
 from scheduler.rules import RULES
 
-_AIM, _MOST = 100, 200
+_AIM = 100
 WEEK = dt.timedelta(days=7)
 HISTORY = dt.timedelta(days=14)
 """How far back the history of a brief may lie."""

@@ -217,7 +217,7 @@ def alternatives(
 def _loss(text: str) -> tuple[int | None, Loss]:
     """``10`` and ``10%`` are per cent in every tier; ``3=20%`` per cent and ``1=4`` an amount in one."""
     from scheduler.answers.alternatives import Loss
-    from scheduler.rules import TIER_NAMES
+    from scheduler.rules import SAME_WORK_FROM
 
     tier, equals, amount = text.rpartition("=")
     try:
@@ -225,7 +225,11 @@ def _loss(text: str) -> tuple[int | None, Loss]:
         found = int(tier) if equals else None
     except ValueError:
         number, found = -1.0, None
-    if not 0 <= number < float("inf") or (found is not None and found not in TIER_NAMES):
+    if found is not None and not 1 <= found < SAME_WORK_FROM:
+        last = SAME_WORK_FROM - 1
+        advice = f"Name one of tiers 1 to {last}; later ones compare like weeks only"
+        raise InputError.single("--loss", f"{text!r}: no week loses anything in tier {found}", advice)
+    if not 0 <= number < float("inf"):
         raise InputError.single("--loss", f"{text!r} is no loss", "Write 10, 3=20% or 1=4")
     return found, Loss(number, percent=found is None or amount.endswith("%"))
 

@@ -16,7 +16,7 @@ from zoneinfo import ZoneInfo
 from pydantic import BeforeValidator, Field, JsonValue, field_validator, model_validator
 
 from scheduler.domain.catalogue import Caution
-from scheduler.domain.units import ClockTime, CountRange, Day, Frozen, Label, Moment, Sets
+from scheduler.domain.units import DAYS, ClockTime, CountRange, Day, Frozen, Label, Moment, Sets
 
 
 def _as_tuple(value: Any) -> Any:
@@ -63,7 +63,7 @@ class WeekFrame(Frozen):
             raise ValueError(f"{value} lies outside 1970 to 2200")
         if value.weekday() != 0:
             monday = value - dt.timedelta(days=value.weekday())
-            raise ValueError(f"{value} is a {value:%A}; the week starts on its Monday, {monday}")
+            raise ValueError(f"{value} is a {DAYS[value.weekday()].full_name}; the week starts on its Monday, {monday}")
         return value
 
     @field_validator("zone")

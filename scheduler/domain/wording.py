@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterable
 
-from scheduler.domain.units import QUARTERS_PER_SET, SLOT_MINUTES, Day
+from scheduler.domain.units import DAYS, QUARTERS_PER_SET, SLOT_MINUTES, Day
 
 
 def counted(number: int, noun: str, plural: str | None = None) -> str:
@@ -38,6 +39,16 @@ def between(least: int, most: int, noun: str, plural: str | None = None) -> str:
     if least == 0:
         return f"at most {counted(most, noun, plural)}"
     return f"{least} to {counted(most, noun, plural)}"
+
+
+def day_time(moment: dt.datetime) -> str:
+    """``Monday 18:00``, on the moment's own clock. Not by strftime, which follows the machine's locale."""
+    return f"{DAYS[moment.weekday()].full_name} {moment:%H:%M}"
+
+
+def short_day_time(moment: dt.datetime) -> str:
+    """``Mon 18:00``."""
+    return f"{DAYS[moment.weekday()].full_name[:3]} {moment:%H:%M}"
 
 
 def days(chosen: Iterable[Day]) -> str:

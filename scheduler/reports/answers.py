@@ -4,13 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from rich.cells import cell_len
 from rich.console import Console
-from rich.table import Table
-from rich.text import Text
 
 from scheduler.domain.answers import Explanation
-from scheduler.domain.plan import CautionNote, Plan
+from scheduler.domain.plan import Plan
 from scheduler.domain.variants import (
     Alternatives,
     Audit,
@@ -23,60 +20,16 @@ from scheduler.domain.variants import (
     WhatIf,
     WhyNot,
 )
-from scheduler.domain.wording import counted, listed
+from scheduler.domain.wording import counted, day_time, listed, short_day_time
 from scheduler.reports import wording
-from scheduler.reports.terminal import _heading, _Ink, _say
+from scheduler.reports.console import Page
 from scheduler.rules import SAME_WORK_FROM
 
 _OUTSIDE = (Verdict.BELOW, Verdict.ABOVE, Verdict.BOTH)
 
 
-_NUMBER_WIDTH = 8
-_MANY_COLUMNS = 9
-
-
-class _Page:
-    """A console, and how things are said on it."""
-
-    def __init__(self, console: Console) -> None:
-        self.console = console
-        self.ink = _Ink(console)
-
-    def say(self, text: str, style: str = "", *, indent: int = 0) -> None:
-        _say(self.console, self.ink(text, style), indent=indent)
-
-    def heading(self, words: str) -> None:
-        _heading(self.console, self.ink, words)
-
-    def table(self, columns: Sequence[str], cells: Iterable[Sequence[str]], *, again: int = 1) -> None:
-        """A table; one that is too wide goes on below, with its first columns again."""
-        rows = [[self.ink(cell) for cell in row] for row in cells]
-        heads = [self.ink(column) for column in columns]
-        gap = 2 if len(columns) < _MANY_COLUMNS else 1
-        sides = [(head, *(row[n] for row in rows)) for n, head in enumerate(heads)]
-        least = [_least_width(*(text.plain for text in side)) for side in sides]
-        whole = [max(text.cell_len for text in side) for side in sides]
-        parts: list[list[int]] = [[]]
-        room = self.console.width - sum(width + gap for width in least[:again])
-        left = room
-        for n in range(again, len(columns)):
-            if parts[-1] and least[n] + gap > left:
-                parts.append([])
-                left = room
-            parts[-1].append(n)
-            left -= least[n] + gap
-        for number, part in enumerate(parts):
-            if number:
-                self.console.print()
-            table = Table(box=None, padding=(0, gap, 0, 0), pad_edge=False, header_style="dim")
-            shown = [*range(again), *part]
-            room = self.console.width - gap * len(shown)
-            widths = _fitted([whole[n] for n in shown], [least[n] for n in shown], room)
-            for n, width in zip(shown, widths, strict=True):
-                table.add_column(heads[n], justify="left" if n == 0 else "right", overflow="fold", width=width)
-            for row in rows:
-                table.add_row(*(row[n] for n in shown))
-            self.console.print(table)
+class _Answer(Page):
+    """What answers say alike."""
 
     def week(self, plan: Plan) -> None:
         """One line a session."""
@@ -84,7 +37,8 @@ class _Page:
             state = "" if session.state == "planned" else f", {session.state}"
             sets = wording.work(session)
             place = f", {wording.place(plan, session)}" if session.place else ""
-            self.say(f"{session.start:%a %H:%M} to {session.end:%H:%M}  {session.name}{place}, {sets}{state}", indent=2)
+            when = f"{short_day_time(session.start)} to {session.end:%H:%M}"
+            self.say(f"{when}  {session.name}{place}, {sets}{state}", indent=2)
 
     def difference(self, difference: Difference) -> None:
         """What changes, line by line."""
@@ -110,11 +64,6 @@ class _Page:
         if found.truncated:
             self.say("The time ran out: there may be more.")
 
-    def cautions(self, notes: Sequence[CautionNote]) -> None:
-        self.heading("Cautions")
-        for note in notes:
-            _say(self.console, Text.assemble(self.ink(note.text), " (", self.ink(note.source), ")"), indent=2)
-
 
 def difference_lines(difference: Difference) -> list[str]:
     """What changes, in sentences; a single line where nothing does."""
@@ -137,8 +86,8 @@ def _ledger_line(row: LedgerChange) -> str:
 
 
 def render_replanned(answer: Replanned, console: Console) -> None:
-    page = _Page(console)
-    page.say(f"From {answer.now:%A %H:%M} on: {answer.sentence}", "bold")
+    page = _Answer(console)
+    page.say(f"From {day_time(answer.now)} on: {answer.sentence}", "bold")
     if answer.moves:
         page.heading("What changes, and what forces it")
         for move in answer.moves:
@@ -153,7 +102,7 @@ def render_replanned(answer: Replanned, console: Console) -> None:
 
 
 def render_what_if(answer: WhatIf, console: Console) -> None:
-    page = _Page(console)
+    page = _Answer(console)
     plans = [answer.base, *(v.plan for v in answer.variants)]
     page.table(("", "as it is", *(v.name for v in answer.variants)), _side_by_side(plans))
     for variant in answer.variants:
@@ -172,7 +121,7 @@ def _side_by_side(plans: Sequence[Plan]) -> Iterable[Sequence[str]]:
     yield ("answer", *(plan.status.value for plan in plans))
     yield ("sessions", *(str(len(plan.sessions)) if plan.tiers else "-" for plan in plans))
     yield ("minutes", *(str(sum(s.minutes for s in plan.sessions)) if plan.tiers else "-" for plan in plans))
-    # The tie-break is no cost.
+    # The tiers after these compare like weeks only: beside another week their values say nothing.
     names = {tier.tier: tier.name for plan in plans for tier in plan.tiers if tier.tier < SAME_WORK_FROM}
     for number in sorted(names):
         found = [{t.tier: t for t in plan.tiers}.get(number) for plan in plans]
@@ -188,7 +137,7 @@ def _side_by_side(plans: Sequence[Plan]) -> Iterable[Sequence[str]]:
 
 
 def render_why_not(answer: WhyNot, console: Console) -> None:
-    page = _Page(console)
+    page = _Answer(console)
     page.say(f"{answer.sentence} {answer.possibility.value.capitalize()}.", "bold")
     if answer.plan is not None and answer.difference is not None:
         page.heading("What it changes")
@@ -203,7 +152,7 @@ def render_why_not(answer: WhyNot, console: Console) -> None:
 
 
 def render_alternatives(answer: Alternatives, console: Console) -> None:
-    page = _Page(console)
+    page = _Answer(console)
     names = {t.tier: t.name for t in answer.best.tiers}
     loss = listed(f"{names[n]} up to {most}" for n, most in answer.loss.items())
     page.say(
@@ -231,7 +180,7 @@ def render_alternatives(answer: Alternatives, console: Console) -> None:
 
 def render_sweep(answer: Sweep, console: Console) -> None:
     """A row a point. Figures that are the same everywhere are said once."""
-    page = _Page(console)
+    page = _Answer(console)
     columns = [_short(v.path, [w.path for w in answer.varied]) for v in answer.varied]
     for column, vary in zip(columns, answer.varied, strict=True):
         page.say(f"{column}: {vary.path}{f', {vary.unit}' if vary.unit else ''}")
@@ -256,26 +205,6 @@ def render_sweep(answer: Sweep, console: Console) -> None:
     page.cautions(answer.cautions)
 
 
-def _least_width(column: str, *cells: str) -> int:
-    """Numbers keep their width; words fold, and so do heads."""
-    numbers = bool(cells) and all(len(cell) <= _NUMBER_WIDTH for cell in cells)
-    parts = cells if numbers else [word for cell in cells for word in cell.split()]
-    return max(map(cell_len, [*parts, *column.split()]), default=1)
-
-
-def _fitted(whole: Sequence[int], least: Sequence[int], room: int) -> list[int]:
-    """Columns as wide as they are whole, as far as there is room: the widest that can fold gives way first.
-
-    Left to the table itself, a column that cannot fold is narrowed beside one that can, and the last is cut off.
-    """
-    widths = list(whole)
-    while sum(widths) > max(room, len(widths)):
-        # Where not even the longest words have room, they are folded rather than cut.
-        folding = [n for n, width in enumerate(widths) if width > least[n]] or range(len(widths))
-        widths[max(folding, key=lambda n: widths[n])] -= 1
-    return widths
-
-
 def _short(path: str, paths: Sequence[str]) -> str:
     """The last words of a path that tell it from the others."""
     words = path.split(".")
@@ -287,7 +216,7 @@ def _short(path: str, paths: Sequence[str]) -> str:
 
 
 def render_audit(answer: Audit, console: Console) -> None:
-    page = _Page(console)
+    page = _Answer(console)
     for guideline in dict.fromkeys(f.guideline for f in answer.findings):
         page.heading(f"Against {guideline}")
         for finding in (f for f in answer.findings if f.guideline == guideline):

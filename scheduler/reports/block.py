@@ -16,8 +16,10 @@ from rich.table import Table
 from scheduler.domain.block import OUTLOOK, Block, BlockRow, BlockWeek, MuscleWeek, WeekRole
 from scheduler.domain.log import LogReport
 from scheduler.domain.plan import Entry, PlannedSession, Role
-from scheduler.domain.wording import listed
+from scheduler.domain.wording import listed, short_day_time
 from scheduler.reports import wording
+from scheduler.reports.console import Ink, Page
+from scheduler.reports.terminal import render_plan
 
 if TYPE_CHECKING:
     from jinja2 import Template
@@ -27,34 +29,34 @@ _FEW_ROWS = 12
 
 def render_block(block: Block, console: Console, *, verbose: bool = False) -> None:
     """The weeks, the muscles over them, what the block's referee says, cautions."""
-    console.print(f"[bold]{wording.plain(block.title)}[/]", markup=True)
-    console.print(f"{_count(block)}, for {wording.plain(block.brief.lifter.name)}: {block.status}.", markup=False)
+    page = Page(console)
+    page.say(block.title, "bold")
+    page.say(f"{_count(block)}, for {block.brief.lifter.name}: {block.status}.")
     for line in block.method:
-        console.print(line, markup=False)
+        page.say(line)
     console.print()
-    console.print(_weeks_table(block))
+    console.print(_weeks_table(block, page.ink))
     for weeks, text in remarks(block):
-        console.print(f"  {weeks}: {text}", markup=False)
-    console.print()
-    console.print(_muscles_table(block, verbose=verbose))
-    console.print(
-        "Hits: sessions a week that hit the muscle. Exerc.: distinct exercises over the block, and how many are asked.",
-        markup=False,
+        page.say(f"{weeks}: {text}", indent=2)
+    page.heading("Counted sets by week")
+    console.print(_muscles_table(block, page.ink, verbose=verbose))
+    page.say(
+        "Hits: sessions a week that hit the muscle. Exerc.: distinct exercises over the block, and how many are asked."
     )
-    console.print(f"{block.distinct_exercises} distinct exercises in all.", markup=False)
-    _findings(block, console, verbose=verbose)
-    console.print("\n[bold]Cautions[/]", markup=True)
-    for caution in block.cautions:
-        console.print(f"  {caution.text} ({caution.source})", markup=False)
+    page.say(f"{block.distinct_exercises} distinct exercises in all.")
+    _findings(block, page, verbose=verbose)
+    page.cautions(block.cautions)
 
 
 def _count(block: Block) -> str:
+    monday = block.monday(1)
     easy = sum(w.role is WeekRole.EASY for w in block.weeks)
     of_each = f"{len(block.weeks) - easy} building and {easy} easy" if easy else f"{len(block.weeks)} building"
-    return f"{of_each} {'week' if (easy or len(block.weeks)) == 1 else 'weeks'} from {block.monday(1):%-d %B %Y}"
+    weeks = "week" if (easy or len(block.weeks)) == 1 else "weeks"
+    return f"{of_each} {weeks} from {wording.date(monday)} {monday.year}"
 
 
-def _weeks_table(block: Block) -> Table:
+def _weeks_table(block: Block, ink: Ink) -> Table:
     table = Table(box=None, pad_edge=False)
     words = ("Monday", "Answer")
     for head in ("Week", "Monday", "Path", "In reserve", "Sessions", "Min", "Sets", "Wishes", "Answer"):
@@ -62,9 +64,9 @@ def _weeks_table(block: Block) -> Table:
     for week in block.weeks:
         sessions = week.plan.sessions
         wishes = str(week.plan.tiers[0].value) if week.plan.tiers else "-"
-        table.add_row(
+        cells = (
             str(week.number),
-            f"{week.plan.brief.week.start:%d %b} {week.role}",
+            f"{wording.short_date(week.plan.brief.week.start)} {week.role}",
             "" if week.path_percent is None else f"{week.path_percent} %",
             str(week.reps_in_reserve),
             str(len(sessions)),
@@ -79,6 +81,7 @@ def _weeks_table(block: Block) -> Table:
                 ]
             ),
         )
+        table.add_row(*map(ink, cells))
     return table
 
 
@@ -108,9 +111,9 @@ def week_sets(week: BlockWeek) -> int:
     return sum(s.working_sets for s in week.plan.sessions)
 
 
-def _muscles_table(block: Block, *, verbose: bool) -> Table:
+def _muscles_table(block: Block, ink: Ink, *, verbose: bool) -> Table:
     """Cells stay whole also on 80 columns with nine weeks; names give way."""
-    table = Table(box=None, pad_edge=False, padding=(0, 1, 0, 0), title="Counted sets by week", title_justify="left")
+    table = Table(box=None, pad_edge=False, padding=(0, 1, 0, 0))
     table.add_column("Muscle", no_wrap=True, max_width=14)
     for week in block.weeks:
         table.add_column(str(week.number), justify="right", no_wrap=True)
@@ -121,7 +124,7 @@ def _muscles_table(block: Block, *, verbose: bool) -> Table:
         cells = (f"{m.counted:g}" for m in row.weeks)
         hits = sorted({m.hits for m in row.weeks})
         span = f"{hits[0]}-{hits[-1]}" if len(hits) > 1 else str(hits[0])
-        table.add_row(row.name.split(" (")[0], *cells, span, f"{len(row.exercises)}{asked}")
+        table.add_row(*map(ink, (row.name.split(" (")[0], *cells, span, f"{len(row.exercises)}{asked}")))
         if verbose and len(hits) > 1:
             table.add_row("  hits", *(str(m.hits) for m in row.weeks), "", "")
         if verbose and any(m.load_kg is not None for m in row.weeks):
@@ -136,31 +139,29 @@ def asked_rows(block: Block, *, verbose: bool = False) -> Sequence[BlockRow]:
     return found or block.rows[:_FEW_ROWS]
 
 
-def _findings(block: Block, console: Console, *, verbose: bool) -> None:
-    console.print("\n[bold]Over the block[/]", markup=True)
+def _findings(block: Block, page: Page, *, verbose: bool) -> None:
+    page.heading("Over the block")
     for finding in block.findings:
         word = "kept" if finding.kept else "broken" if finding.must else "gives way"
-        console.print(f"  {word}: {finding.sentence}", markup=False)
+        page.say(f"{word}: {finding.sentence}", indent=2)
         for text in finding.found if verbose else () if finding.kept else finding.found[:3]:
-            console.print(f"      {text}", markup=False)
+            page.say(text, indent=6)
         if not verbose and not finding.kept and len(finding.found) > 3:
-            console.print(f"      and {len(finding.found) - 3} more", markup=False)
+            page.say(f"and {len(finding.found) - 3} more", indent=6)
 
 
 def render_log(report: LogReport, block: Block, console: Console) -> None:
     """What was done beside what was planned, what follows, and the next week."""
+    page = Page(console)
     zone = block.brief.week.tz
-    console.print(f"[bold]Week {report.week}: done beside planned[/]", markup=True)
+    page.say(f"Week {report.week}: done beside planned", "bold")
     for session in report.sessions:
         when = session.planned or session.done
         state = "missed" if session.done is None else "done"
         if session.planned and session.done and session.planned != session.done:
-            state = f"done {session.done.astimezone(zone):%a %H:%M}"
+            state = f"done {short_day_time(session.done.astimezone(zone))}"
         planned = "" if session.planned else ", not planned"
-        console.print(
-            f"  {when.astimezone(zone):%a %H:%M} {wording.plain(session.name)}: {state}{planned}" if when else "",
-            markup=False,
-        )
+        page.say(f"{short_day_time(when.astimezone(zone))} {session.name}: {state}{planned}" if when else "", indent=2)
         for e in session.exercises if session.done is not None else ():
             if e.sentence == "as planned":
                 continue
@@ -168,21 +169,20 @@ def render_log(report: LogReport, block: Block, console: Console) -> None:
             if e.estimate_after_kg is not None and e.estimate_after_kg != e.estimate_before_kg:
                 was = "" if e.estimate_before_kg is None else f"{e.estimate_before_kg:g} to "
                 estimate = f"; estimated 1RM {was}{e.estimate_after_kg:g} kg"
-            console.print(f"      {e.name}: {e.sentence}{estimate}", markup=False)
-    console.print(f"  {report.formula}", markup=False)
-    for text in (*report.behind, *report.notes):
-        console.print(f"  {text}", markup=False)
+            page.say(f"{e.name}: {e.sentence}{estimate}", indent=6)
+    for text in (report.formula, *report.behind, *report.notes):
+        page.say(text, indent=2)
     if report.easy_week:
-        console.print("\n[bold]Make the next week an easy one (--easy)?[/]", markup=True)
+        page.heading("Make the next week an easy one (--easy)?")
         for text in report.easy_week:
-            console.print(f"  {wording.plain(text)}", markup=False)
+            page.say(text, indent=2)
+    console.print()
     following = next((w for w in block.weeks if w.number == report.week + 1), None)
     if following is None:
-        console.print("\nThe block is at its end.", markup=False)
+        page.say("The block is at its end.")
         return
-    from scheduler.reports.terminal import render_plan
-
-    console.print(f"\nNext: week {following.number}, {following.role}\n", markup=False)
+    page.say(f"Next: week {following.number}, {following.role}")
+    console.print()
     render_plan(following.plan, console)
 
 
@@ -222,7 +222,7 @@ def render_block_html(block: Block) -> str:
         weeks=[
             {
                 "number": w.number,
-                "date": f"{w.plan.brief.week.start:%-d %b}",
+                "date": wording.short_date(w.plan.brief.week.start),
                 "role": w.role.value,
                 "reserve": w.reps_in_reserve,
                 "outlook": w.outlook,
@@ -282,7 +282,7 @@ def _sheet(block: Block) -> list[dict[str, Any]]:
             {
                 "name": wording.plain(first.name),
                 "when": [
-                    f"{by_week[w.number].start.astimezone(zone):%a %H:%M}" if w.number in by_week else ""
+                    short_day_time(by_week[w.number].start.astimezone(zone)) if w.number in by_week else ""
                     for w in block.weeks
                 ],
                 "rows": [

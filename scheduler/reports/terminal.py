@@ -1,12 +1,6 @@
-"""The plan on a terminal: what a coach reads at seven in the morning, most needed first.
-
-Every word stands without colour, so the text reads the same in a pipe. All text goes through ``rich.text.Text``, never
-through markup, and through :class:`_Ink`, which folds what the terminal's encoding cannot show.
-"""
+"""The plan on a terminal: what a coach reads at seven in the morning, most needed first."""
 
 from __future__ import annotations
-
-import unicodedata
 
 from rich.console import Console
 from rich.table import Table
@@ -16,51 +10,10 @@ from scheduler.domain.plan import Entry, LedgerRow, Mode, Plan, PlannedSession
 from scheduler.domain.units import DAYS
 from scheduler.domain.wording import counted
 from scheduler.reports import wording
+from scheduler.reports.console import Ink, heading, say
 
-_PROSE_WIDTH = 100
-"""Longer lines are hard to read; wider terminals keep the rest blank."""
 _NARROW = 66
 """Below this many columns an exercise takes two lines."""
-_FOLDED = {
-    "–": "-",
-    "—": "-",
-    "−": "-",
-    "×": "x",
-    "’": "'",
-    "‘": "'",
-    "“": '"',
-    "”": '"',
-    "…": "...",
-    "≥": ">=",
-    "≤": "<=",
-}
-_BAR_MARKS = ("▆", "▂", "│")
-"""Direct sets stand tall, indirect ones low; the stroke is the aim."""
-_BAR_MARKS_ASCII = ("=", "-", "|")
-
-
-class _Ink:
-    """Turns any string into text that this console can show."""
-
-    def __init__(self, console: Console) -> None:
-        self._encoding = console.encoding
-        self.bar_marks = _BAR_MARKS if all(self._can_show(m) for m in _BAR_MARKS) else _BAR_MARKS_ASCII
-
-    def __call__(self, text: str, style: str = "") -> Text:
-        return Text("".join(map(self._fold, wording.plain(text))), style=style, overflow="fold")
-
-    def _can_show(self, char: str) -> bool:
-        try:
-            char.encode(self._encoding)
-        except (UnicodeEncodeError, LookupError):
-            return False
-        return True
-
-    def _fold(self, char: str) -> str:
-        if char.isascii() or self._can_show(char):
-            return char
-        bare = "".join(c for c in unicodedata.normalize("NFKD", char) if c.isascii())
-        return _FOLDED.get(char) or bare or "?"
 
 
 def render_plan(plan: Plan, console: Console, *, verbose: bool = False) -> None:
@@ -68,7 +21,7 @@ def render_plan(plan: Plan, console: Console, *, verbose: bool = False) -> None:
 
     ``verbose`` adds muscles without a goal, a line for every rule, the terms of every tier, the full fingerprint.
     """
-    ink = _Ink(console)
+    ink = Ink(console)
     _head(plan, console, ink)
     if plan.sessions:
         _week(plan, console, ink)
@@ -80,17 +33,6 @@ def render_plan(plan: Plan, console: Console, *, verbose: bool = False) -> None:
     _foot(plan, console, ink, verbose=verbose)
 
 
-def _say(console: Console, text: Text, *, indent: int = 0) -> None:
-    for line in text.wrap(console, max(10, min(console.width, _PROSE_WIDTH) - indent)):
-        line.rstrip()
-        console.print(Text(" " * indent).append_text(line))
-
-
-def _heading(console: Console, ink: _Ink, words: str) -> None:
-    console.print()
-    _say(console, ink(words, "bold"))
-
-
 def _grid(indent: int = 2) -> Table:
     table = Table(box=None, show_header=False, padding=(0, 2, 0, 0), pad_edge=False)
     if indent:
@@ -99,15 +41,15 @@ def _grid(indent: int = 2) -> Table:
     return table
 
 
-def _head(plan: Plan, console: Console, ink: _Ink) -> None:
-    _say(console, ink(plan.title, "bold"))
-    _say(console, ink(f"{wording.week_line(plan)}, for {plan.brief.lifter.name}"))
+def _head(plan: Plan, console: Console, ink: Ink) -> None:
+    say(console, ink(plan.title, "bold"))
+    say(console, ink(f"{wording.week_line(plan)}, for {plan.brief.lifter.name}"))
     if plan.brief.story:
-        _say(console, ink(plan.brief.story, "dim"))
-    _say(console, ink(wording.status_line(plan)))
+        say(console, ink(plan.brief.story, "dim"))
+    say(console, ink(wording.status_line(plan)))
 
 
-def _week(plan: Plan, console: Console, ink: _Ink) -> None:
+def _week(plan: Plan, console: Console, ink: Ink) -> None:
     console.print()
     table = _grid()
     table.add_column(no_wrap=True)
@@ -120,39 +62,39 @@ def _week(plan: Plan, console: Console, ink: _Ink) -> None:
         for n, session in enumerate(sessions):
             table.add_row("", ink("" if n else day), ink(wording.clock_span(plan, session)), ink(session.name))
     console.print(table)
-    _say(console, ink(wording.week_total(plan), "dim"), indent=2)
+    say(console, ink(wording.week_total(plan), "dim"), indent=2)
 
 
-def _sessions(plan: Plan, console: Console, ink: _Ink) -> None:
+def _sessions(plan: Plan, console: Console, ink: Ink) -> None:
     names = [_entry_name(ink, s, n).cell_len for s in plan.sessions for n in range(len(s.entries))]
     # One width for all sessions, so that the figures stand in one line down the page.
     name_width = max(12, min(max(names, default=0), console.width - 50, 60))
     for session in plan.sessions:
         console.print()
         day = wording.day_date(wording.local(plan, session.start).date())
-        _say(console, ink(f"{day}: {session.name}", "bold"))
+        say(console, ink(f"{day}: {session.name}", "bold"))
         state = "" if session.state == "planned" else session.state
         facts = (wording.clock_span(plan, session), wording.place(plan, session), f"{session.minutes} min", state)
-        _say(console, ink(", ".join(fact for fact in facts if fact)))
+        say(console, ink(", ".join(fact for fact in facts if fact)))
         if console.width < _NARROW:
             _entries_narrow(session, console, ink)
         elif session.entries:
             console.print(_entries(session, ink, name_width))
     for text in wording.how_to_read(plan):
         console.print()
-        _say(console, ink(text, "dim"))
+        say(console, ink(text, "dim"))
 
 
-def _entry_name(ink: _Ink, session: PlannedSession, index: int) -> Text:
+def _entry_name(ink: Ink, session: PlannedSession, index: int) -> Text:
     note = wording.entry_note(session, index)
     return _with_aside(ink, ink(session.entries[index].name), note)
 
 
-def _with_aside(ink: _Ink, text: Text, aside: str) -> Text:
+def _with_aside(ink: Ink, text: Text, aside: str) -> Text:
     return text.append(" ").append_text(ink(f"({aside})", "dim")) if aside else text
 
 
-def _entries(session: PlannedSession, ink: _Ink, name_width: int) -> Table:
+def _entries(session: PlannedSession, ink: Ink, name_width: int) -> Table:
     """No column heads: each figure says what it is, so a line can be read out as it stands."""
     table = _grid(0)
     table.add_column(justify="right", width=3)
@@ -164,10 +106,10 @@ def _entries(session: PlannedSession, ink: _Ink, name_width: int) -> Table:
     return table
 
 
-def _entries_narrow(session: PlannedSession, console: Console, ink: _Ink) -> None:
+def _entries_narrow(session: PlannedSession, console: Console, ink: Ink) -> None:
     for n, entry in enumerate(session.entries):
-        _say(console, Text(f"{n + 1} ", "dim").append_text(_entry_name(ink, session, n)), indent=2)
-        _say(console, ink(", ".join(figure for figure in _dose(entry) if figure)), indent=4)
+        say(console, Text(f"{n + 1} ", "dim").append_text(_entry_name(ink, session, n)), indent=2)
+        say(console, ink(", ".join(figure for figure in _dose(entry) if figure)), indent=4)
 
 
 def _dose(entry: Entry) -> tuple[str, str, str, str]:
@@ -179,22 +121,20 @@ def _dose(entry: Entry) -> tuple[str, str, str, str]:
     )
 
 
-def _ledger(plan: Plan, console: Console, ink: _Ink, *, verbose: bool) -> None:
+def _ledger(plan: Plan, console: Console, ink: Ink, *, verbose: bool) -> None:
     if not plan.ledger:
         return
-    _heading(console, ink, "Sets counted over the week")
+    heading(console, ink, "Sets counted over the week")
     rows, others = wording.ledger_parts(plan)
     if verbose:
         rows += others
     if rows:
         _ledger_table(rows, console, ink)
     if others and not verbose:
-        _say(
-            console, ink(f"{counted(len(others), 'other muscle')} trained, without a goal: listed when verbose", "dim")
-        )
+        say(console, ink(f"{counted(len(others), 'other muscle')} trained, without a goal: listed when verbose", "dim"))
 
 
-def _ledger_table(rows: list[LedgerRow], console: Console, ink: _Ink) -> None:
+def _ledger_table(rows: list[LedgerRow], console: Console, ink: Ink) -> None:
     wide, narrow = console.width >= 100, console.width < _NARROW
     bar_width = 26 if wide else 10
     names = [ink(f"{wording.muscle(row)}, group" if row.is_group else wording.muscle(row)) for row in rows]
@@ -221,10 +161,10 @@ def _ledger_table(rows: list[LedgerRow], console: Console, ink: _Ink) -> None:
     console.print(table)
     if not narrow:
         direct, indirect, aim = ink.bar_marks
-        _say(console, Text(f"{direct} direct, {indirect} indirect, {aim} aim", "dim"))
+        say(console, Text(f"{direct} direct, {indirect} indirect, {aim} aim", "dim"))
 
 
-def _bar(row: LedgerRow, top: float, width: int, ink: _Ink) -> Text:
+def _bar(row: LedgerRow, top: float, width: int, ink: Ink) -> Text:
     """Direct sets, then what the indirect ones add, on a scale common to all rows; a stroke where the aim lies."""
     direct_mark, indirect_mark, aim_mark = ink.bar_marks
     whole = round(row.counted / top * width)
@@ -235,25 +175,25 @@ def _bar(row: LedgerRow, top: float, width: int, ink: _Ink) -> Text:
     return Text("".join(cells))
 
 
-def _breaches(plan: Plan, console: Console, ink: _Ink) -> None:
+def _breaches(plan: Plan, console: Console, ink: Ink) -> None:
     tiers = {tier.tier: tier.name for tier in plan.tiers}
-    for heading, findings in wording.not_kept(plan):
-        style = "red" if heading == wording.BROKEN else "yellow"
-        _heading(console, ink, heading)
+    for words, findings in wording.not_kept(plan):
+        style = "red" if words == wording.BROKEN else "yellow"
+        heading(console, ink, words)
         for rule, finding in findings:
-            _say(console, ink(finding.sentence), indent=2)
+            say(console, ink(finding.sentence), indent=2)
             # Of wishes they add up to the first tier; what belongs to another says so.
             where = f" in {tiers[rule.tier]}" if rule.tier in tiers and rule.tier != min(tiers) else ""
             cost = f", cost {finding.cost}{where}" if finding.cost else ""
             broken = ink(finding.breach_text, style)
             if finding.sessions:
                 broken = Text.assemble(broken, ": ", ink(wording.sessions_of(plan, finding)))
-            _say(console, _with_aside(ink, broken, f"{rule.title}{cost}"), indent=4)
+            say(console, _with_aside(ink, broken, f"{rule.title}{cost}"), indent=4)
 
 
-def _rules(plan: Plan, console: Console, ink: _Ink, *, verbose: bool) -> None:
-    _heading(console, ink, "Rules")
-    _say(console, ink(wording.rules_line(plan)), indent=2)
+def _rules(plan: Plan, console: Console, ink: Ink, *, verbose: bool) -> None:
+    heading(console, ink, "Rules")
+    say(console, ink(wording.rules_line(plan)), indent=2)
     if not verbose or not plan.rules:
         return
     table = _grid()
@@ -268,10 +208,10 @@ def _rules(plan: Plan, console: Console, ink: _Ink, *, verbose: bool) -> None:
     console.print(table)
 
 
-def _tiers(plan: Plan, console: Console, ink: _Ink, *, verbose: bool) -> None:
+def _tiers(plan: Plan, console: Console, ink: Ink, *, verbose: bool) -> None:
     if not plan.tiers:
         return
-    _heading(console, ink, "How good it is (cost; less is better)")
+    heading(console, ink, "How good it is (cost; less is better)")
     table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, header_style="dim")
     table.add_column("Tier", justify="right")
     table.add_column("", overflow="fold")
@@ -288,17 +228,17 @@ def _tiers(plan: Plan, console: Console, ink: _Ink, *, verbose: bool) -> None:
     console.print(table)
     measures = wording.measures_line(plan)
     if measures and not verbose:
-        _say(console, ink(measures, "dim"))
+        say(console, ink(measures, "dim"))
 
 
-def _foot(plan: Plan, console: Console, ink: _Ink, *, verbose: bool) -> None:
-    _heading(console, ink, "Cautions")
+def _foot(plan: Plan, console: Console, ink: Ink, *, verbose: bool) -> None:
+    heading(console, ink, "Cautions")
     for caution in wording.cautions(plan):
-        _say(console, _with_aside(ink, ink(caution.text), caution.source), indent=2)
+        say(console, _with_aside(ink, ink(caution.text), caution.source), indent=2)
     if plan.notes:
-        _heading(console, ink, "Notes")
+        heading(console, ink, "Notes")
         for note in plan.notes:
-            _say(console, ink(note), indent=2)
+            say(console, ink(note), indent=2)
     console.print()
-    _say(console, ink(wording.time_taken(plan), "dim"))
-    _say(console, ink(wording.fingerprint_line(plan, digits=64 if verbose else 12), "dim"))
+    say(console, ink(wording.time_taken(plan), "dim"))
+    say(console, ink(wording.fingerprint_line(plan, digits=64 if verbose else 12), "dim"))

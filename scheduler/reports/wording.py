@@ -24,7 +24,7 @@ from scheduler.domain.plan import (
     Zone,
 )
 from scheduler.domain.units import DAYS
-from scheduler.domain.wording import counted, listed, minutes
+from scheduler.domain.wording import counted, listed, minutes, short_day_time
 
 MONTHS = (
     *("January", "February", "March", "April", "May", "June"),
@@ -83,6 +83,11 @@ def load(value: float | None) -> str:
 def date(day: dt.date) -> str:
     """'4 May'."""
     return f"{day.day} {MONTHS[day.month - 1]}"
+
+
+def short_date(day: dt.date) -> str:
+    """'4 Nov'."""
+    return f"{day.day} {MONTHS[day.month - 1][:3]}"
 
 
 def day_date(day: dt.date) -> str:
@@ -193,12 +198,12 @@ def not_kept(plan: Plan) -> list[tuple[str, list[tuple[RuleReport, Finding]]]]:
 def sessions_of(plan: Plan, finding: Finding) -> str:
     """The sessions that make a breach: 'Wed 17:45 Legs and Thu 22:50 Push'; empty where it is the whole week's."""
     named = [plan.sessions[n] for n in finding.sessions]
-    texts = [f"{DAYS[s.start.weekday()].full_name[:3]} {s.start:%H:%M} {plain(s.name)}" for s in named]
+    texts = [f"{short_day_time(s.start)} {plain(s.name)}" for s in named]
     return listed(texts) if texts else ""
 
 
 def measures_line(plan: Plan) -> str:
-    """What the measures cost: 'Kept as small as possible: Economy 118, Favourites 3.'"""
+    """What the measures cost: 'Kept as small as possible: Few exercises 18, Favourites 3.'"""
     costs = [f"{plain(rule.title)} {rule.cost}" for rule in plan.rules if rule.measure and rule.cost]
     return f"Kept as small as possible: {', '.join(costs)}." if costs else ""
 

@@ -131,9 +131,17 @@ class Rule(ABC, Generic[S]):
     """Whether it changes how long sessions take, also as a wish: then no week is known without it."""
     measure: ClassVar[bool] = False
     """True for what is merely kept as small as possible: no plan has none of it, so it is never called broken."""
+    must_only: ClassVar[bool] = False
+    """True for what the week model makes nothing else of: as a wish it would mean the same."""
     staged: ClassVar[bool] = False
     """True where the switches are solved one after another inside the tier, the heaviest first."""
     setting_model: ClassVar[type[Setting]] = Setting
+
+    @property
+    def modes(self) -> tuple[Mode, ...]:
+        """What a brief may make of it."""
+        barred = (Mode.WISH if self.must_only else None, Mode.MUST if self.measure else None)
+        return tuple(mode for mode in Mode if mode not in barred)
 
     def mendable(self, switch: str, instance: Instance) -> bool:
         """Whether a mend may touch a switch of this rule; never what a caution asks."""

@@ -27,6 +27,7 @@ class KindDaysRule(Rule[Setting]):
     meaning = "A kind that is bound to days or places stays there."
     formula = "for all s: day(s) in days(kind(s)) and place(s) in places(kind(s))"
     default_mode = Mode.MUST
+    must_only = True
 
     def switches(self, instance: Instance) -> Iterable[Switch]:
         for kind in instance.kinds.values():

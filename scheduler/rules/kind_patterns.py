@@ -25,6 +25,7 @@ class KindPatternsRule(Rule[Setting]):
     meaning = "A session holds only the patterns that its kind allows."
     formula = "for all s, main e in s: pattern(e) in patterns(kind(s))"
     default_mode = Mode.MUST
+    must_only = True
 
     def switches(self, instance: Instance) -> Iterable[Switch]:
         for kind in instance.kinds.values():

@@ -41,8 +41,14 @@ class LowerBackRule(Rule[LowerBackSetting]):
 
     key = "lower_back"
     title = "Load on the lower back"
-    meaning = "Heavy unsupported hinges, rows and squats are budgeted per session and on neighbouring days."
-    formula = "for all s: load(s) <= B1, load(s) <= B2; for all s, t, |day(s) - day(t)| <= 1: load(s) + load(t) <= B2"
+    meaning = (
+        "Heavy unsupported hinges, rows and squats are budgeted per session and on neighbouring days; a session holds "
+        "at most one hinge from the floor."
+    )
+    formula = (
+        "for all s: load(s) <= B1, load(s) <= B2, hinges from the floor in s <= 1; "
+        "for all s, t, |day(s) - day(t)| <= 1: load(s) + load(t) <= B2"
+    )
     default_mode = Mode.WISH
     evidence = ("lower_back_session_budget", "lower_back_two_day_budget", "lower_back_from_floor")
     setting_model = LowerBackSetting

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
+from scheduler.domain import wording
 from scheduler.domain.plan import Mode
 from scheduler.facts import WeekFacts
 from scheduler.instance import Instance
@@ -34,7 +35,7 @@ class NotBeforeRule(Rule[Setting]):
         yield self.switch(
             instance,
             "",
-            f"Nothing more starts before {local:%A %H:%M}.",
+            f"Nothing more starts before {wording.day_time(local)}.",
             "{} too early",
             TIME,
         )

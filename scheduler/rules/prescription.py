@@ -33,6 +33,7 @@ class PrescriptionRule(Rule[Setting]):
         "length(s) >= warm-up + set-ups + build-ups + sets x (work + rest)"
     )
     default_mode = Mode.MUST
+    must_only = True
     evidence = (
         "sets_per_exercise",
         "sets_per_exercise_novice",

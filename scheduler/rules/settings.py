@@ -25,6 +25,9 @@ def rule_settings(brief: Brief, catalogue: Catalogue) -> dict[str, Setting]:
             advice = "Leave it a wish, with a weight if it matters more, or write off"
             problem = "what is only kept as small as possible cannot be a must: no week has none of it"
             faults.append(Fault(f"rules.{rule.key}.mode", problem, advice))
+        if rule.must_only and setting.mode is Mode.WISH:
+            problem = "the planner makes nothing else, so it cannot be a wish"
+            faults.append(Fault(f"rules.{rule.key}.mode", problem, "Write must or off"))
         faults += rule.faults(setting, brief, catalogue)
         settings[rule.key] = setting
     if faults:

@@ -62,7 +62,7 @@ def parts(week: Week, tier: int) -> list[Linear]:
 def together(week: Week, tiers: Iterable[int]) -> list[Summand]:
     """The goals of several tiers, for one weighted sum: as many of the first ones as can be summed up exactly.
 
-    None where there is nothing to sum up, or where a tier in stages comes first: those are better had one by one.
+    Empty where there is nothing to sum up, or where a tier in stages comes first: those are better had one by one.
     """
     todo = [(tier, goal) for tier in tiers for goal in goals(week, tier)]
     if not todo or len(goals(week, todo[0][0])) > 1:

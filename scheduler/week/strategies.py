@@ -66,7 +66,7 @@ AHEAD: Settings = {
     "new_constraints_batch_size": 50,
 }
 """For a sum of goals: guided by reduced costs, the whole relaxation at once, no mending of a hint that is far off. On
-45 such sums that takes 0.71 of the seconds of the first turn below. Of single goals it leaves more unproved."""
+45 such sums that takes 0.71 of the seconds of the first turn above. Of single goals it leaves more unproved."""
 BRIEFLY = 0.025
 """Share of the deterministic seconds for that."""
 BEFORE_PARTS = 0.15

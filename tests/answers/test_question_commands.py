@@ -125,6 +125,10 @@ def test_alternatives_show_what_they_trade(brief: Path, plan: Path) -> None:
     assert answer["apart"] == 2
     for loss in ("much", "99=3", "-1", "x=3", "inf"):
         assert run("alternatives", plan, "--loss", loss).exit_code == 2
+    for loss in ("6=10%", "8=1", "0=1"):
+        refused = run("alternatives", plan, "--loss", loss)
+        assert refused.exit_code == 2
+        assert "tiers 1 to 5; later ones compare like weeks only" in refused.output
 
 
 def test_a_question_file_is_asked_as_a_brief_is() -> None:

@@ -25,6 +25,7 @@ from scheduler.domain.plan import (
     Timings,
     Zone,
 )
+from scheduler.rules import TIER_NAMES
 
 ZONE = ZoneInfo("Europe/Berlin")
 
@@ -170,14 +171,15 @@ def _rules() -> tuple[RuleReport, ...]:
     quads = ("Quadriceps get at least 8 sets.", 4, "7 sets: 1 set short")
     rear = ("Rear deltoid gets 12 sets.", 2, "11.5 sets: 0.5 sets short")
     fresh = ("The first back session follows a day of rest.", 0, "")
+    few = ("As few exercises as will do.", 59, "59 used")
     often = ("Quadriceps are hit 2 to 3 times.", 1, "1 hit: 1 too few")
     return (
         _rule("opening", "Openings", Mode.MUST, ("Sessions lie inside an opening.", 0, "")),
         _rule("spacing", "Spacing", Mode.MUST, spaced),
         _rule("weekly_sets", "Weekly sets", Mode.WISH, quads, rear),
         _rule("frequency", "Frequency", Mode.WISH, often),
-        _rule("fresh", "Early and fresh", Mode.WISH, fresh),
-        _rule("economy", "Economy", Mode.WISH, ("Few stations and little time.", 59, "59 above none"), measure=True),
+        _rule("early_and_fresh", "Early and fresh", Mode.WISH, fresh),
+        _rule("few_exercises", "Few exercises", Mode.WISH, few, measure=True),
         _rule("ramp", "Ramp", Mode.WISH),
         _rule("rep_mix", "Rep mix", Mode.OFF),
     )
@@ -195,11 +197,11 @@ def plan() -> Plan:
         rules=_rules(),
         tiers=(
             TierResult(
-                tier=1, name="Wishes", value=14, bound=14, proved=True, terms={"weekly_sets": 12, "frequency": 2}
+                tier=1, name=TIER_NAMES[1], value=14, bound=14, proved=True, terms={"weekly_sets": 12, "frequency": 2}
             ),
-            TierResult(tier=3, name="Placement", value=31, bound=31, proved=True, terms={"fresh": 31}),
-            TierResult(tier=4, name="Economy", value=118, bound=118, proved=True, terms={"economy": 118}),
-            TierResult(tier=5, name="Favourites", value=3, bound=3, proved=True),
+            TierResult(tier=3, name=TIER_NAMES[3], value=31, bound=31, proved=True, terms={"early_and_fresh": 31}),
+            TierResult(tier=4, name=TIER_NAMES[4], value=118, bound=118, proved=True, terms={"few_exercises": 118}),
+            TierResult(tier=5, name=TIER_NAMES[5], value=3, bound=3, proved=True),
         ),
         cautions=(
             CautionNote(

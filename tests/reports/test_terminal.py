@@ -71,19 +71,19 @@ def test_muscles_without_a_goal_are_listed_only_when_verbose(plan: Plan) -> None
 
 def test_measures_do_not_give_way_but_say_their_cost(plan: Plan) -> None:
     brief, full = flat(shown(plan)), flat(shown(plan, verbose=True))
-    assert "Few stations" not in brief + full
-    assert "Kept as small as possible: Economy 118." in brief
-    assert "Economy 118 118 proved Economy 118" in full
-    assert "kept small Economy" in full
+    assert "As few exercises" not in brief + full
+    assert "Kept as small as possible: Few exercises 118." in brief
+    assert "exercises 118 118 proved Few exercises 118" in full
+    assert "kept small Few exercises" in full
 
 
 def test_a_measure_that_is_made_a_must_can_be_broken(plan: Plan) -> None:
-    economy = plan.rules[5]
-    finding = economy.findings[0].model_copy(update={"mode": Mode.MUST})
-    must = economy.model_copy(update={"mode": Mode.MUST, "findings": (finding,)})
+    few = plan.rules[5]
+    finding = few.findings[0].model_copy(update={"mode": Mode.MUST})
+    must = few.model_copy(update={"mode": Mode.MUST, "findings": (finding,)})
     text = flat(shown(plan.model_copy(update={"status": PlanStatus.CHECKED, "rules": (must,)})))
     assert "1 rule: 1 broken." in text
-    assert "Musts broken Few stations and little time. 59 above none" in text
+    assert "Musts broken As few exercises as will do. 59 used" in text
 
 
 def test_bars_tell_direct_from_indirect_and_show_the_aim(plan: Plan) -> None:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
+from pathlib import Path
 
 import pytest
 
 from scheduler.domain.plan import Plan
-from scheduler.domain.wording import counted, minutes
+from scheduler.domain.wording import counted, day_time, minutes, short_day_time
 from scheduler.reports import wording
 
 
@@ -62,3 +64,18 @@ def test_a_pair_with_itself_alone_shares_nothing(plan: Plan) -> None:
     session = plan.sessions[0]
     alone = session.model_copy(update={"entries": (session.entries[4],)})
     assert wording.entry_note(alone, 0) == ""
+
+
+def test_days_and_dates_are_spelled_here() -> None:
+    day = dt.date(2026, 12, 7)
+    assert wording.short_date(day) == "7 Dec"
+    moment = dt.datetime(2026, 12, 7, 8, 5)
+    assert (day_time(moment), short_day_time(moment)) == ("Monday 08:05", "Mon 08:05")
+
+
+def test_no_text_follows_the_machine() -> None:
+    """Names by strftime follow the locale, and ``%-d`` is not known everywhere."""
+    root = Path(__file__).resolve().parents[2]
+    sources = [path for folder in ("scheduler", "api") for path in (root / folder).rglob("*.py")]
+    assert len(sources) > 100
+    assert [path.name for path in sources if re.search(r"%(-|[aAbBpcxX]\b)", path.read_text(encoding="utf-8"))] == []

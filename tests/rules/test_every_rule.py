@@ -30,6 +30,7 @@ EVERY = [
 POSTED = [p for p in EVERY if p.values[1].posting is Posting.RULE]
 MUSTS = [p for p in POSTED if not p.values[0].measure]
 BY_MODEL = [p for p in EVERY if p.values[1].posting is Posting.MODEL]
+MODES = [pytest.param(*p.values, mode.value, id=f"{mode}-{p.id}") for p in BY_MODEL for mode in p.values[0].modes]
 BY_READING = [p for p in EVERY if p.values[1].posting is Posting.READING]
 
 
@@ -82,8 +83,7 @@ def test_posted_as_a_wish_it_costs_what_the_check_finds(rule: Rule[Any], cases: 
     assert least_breaches(rule, brief, case) == (None if case.unsayable else dict(case.breaches))
 
 
-@pytest.mark.parametrize(("rule", "cases", "case"), BY_MODEL)
-@pytest.mark.parametrize("mode", ["must", "wish", "off"])
+@pytest.mark.parametrize(("rule", "cases", "case", "mode"), MODES)
 def test_the_model_cannot_make_what_the_check_calls_broken(
     rule: Rule[Any], cases: RuleCases, case: Case, mode: str
 ) -> None:
@@ -91,6 +91,10 @@ def test_the_model_cannot_make_what_the_check_calls_broken(
     # The days and places of a kind, which only bar openings, are free where the rule is off.
     freed = rule.key == "kind_days" and mode == "off"
     assert (least_breaches(rule, brief, case) is not None) == (freed or (not case.breaches and not case.unsayable))
+
+
+def test_what_the_model_makes_nothing_else_of_is_no_wish() -> None:
+    assert {p.values[0].key for p in BY_MODEL} == {rule.key for rule in RULES if rule.must_only}
 
 
 @pytest.mark.parametrize(("rule", "cases", "case"), BY_READING)

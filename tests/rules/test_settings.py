@@ -136,6 +136,15 @@ def test_what_is_only_kept_small_cannot_be_a_must(rule: Any) -> None:
     assert "wish" in fault.advice
 
 
+@pytest.mark.parametrize("rule", [rule for rule in RULES if rule.must_only], ids=lambda rule: rule.key)
+def test_what_the_planner_makes_nothing_else_of_cannot_be_a_wish(rule: Any) -> None:
+    (fault,) = faults({rule.key: {"mode": "wish"}})
+    assert fault.path == f"rules.{rule.key}.mode"
+    assert "cannot be a wish" in fault.problem
+    assert fault.advice == "Write must or off"
+    assert instance_of(brief({rule.key: {"mode": "must"}}))
+
+
 def test_all_faults_come_at_once() -> None:
     found = faults(
         {

@@ -20,7 +20,7 @@ from scheduler.domain.errors import InputError
 from scheduler.domain.units import DAYS
 from scheduler.instance import Instance
 from scheduler.planning import instance_of
-from scheduler.rules import RULES
+from scheduler.rules import RULES, RULES_BY_KEY
 
 Json = dict[str, Any]
 
@@ -34,7 +34,6 @@ SMALL_KINDS = [k for k, kind in CATALOGUE.kinds.items() if kind.sets.least <= 6]
 PLACES = list(CATALOGUE.places)
 PATTERNS = list(CATALOGUE.patterns)
 ZONES = ["heavy", "moderate", "light"]
-MEASURES = [rule.key for rule in RULES if rule.measure]
 """What is only kept small: a must of it is refused."""
 
 _one_in = {n: st.sampled_from([*[False] * (n - 1), True]) for n in (2, 3, 4, 6)}
@@ -251,7 +250,7 @@ def rules(draw: st.DrawFn, kind_names: list[str]) -> Json:
     numbers = _numbers(kind_names)
     for key in draw(st.lists(st.sampled_from([r.key for r in RULES]), max_size=8, unique=True)):
         setting: Json = {}
-        modes = ["off", "wish"] if key in MEASURES else ["off", "wish", "wish", "must"]
+        modes = [mode for mode in ("off", "wish", "wish", "must") if mode in RULES_BY_KEY[key].modes]
         mode = draw(sometimes(2, st.sampled_from(modes)))
         if mode is not None:
             setting["mode"] = mode

@@ -4,13 +4,19 @@ from __future__ import annotations
 
 import threading
 import time
+from pathlib import Path
+from typing import Any
 
+import pytest
+
+from scheduler import planning
+from scheduler.briefs import read_brief
 from scheduler.domain.brief import Brief
 from scheduler.domain.plan import PlanStatus
 from scheduler.planning import check, instance_of, solve
 from scheduler.week.goals import objective
 from scheduler.week.model import Week
-from scheduler.week.solver import Cancel, Grace, Limits, search
+from scheduler.week.solver import Cancel, Grace, Limits, Outcome, Verdict, search
 from tests.solving.hard_week import CUT_SHORT, HARD, MIDDLING
 
 
@@ -86,17 +92,46 @@ def test_a_grace_ends_after_the_cancel_not_before() -> None:
 def test_progress_tells_tier_value_and_bound() -> None:
     told: list[tuple[int, str, int, int, float]] = []
     limits = Limits(deterministic_seconds=CUT_SHORT)
+    started = time.perf_counter()
     plan = solve(middling(), limits=limits, progress=lambda *report: told.append(report))
+    took = time.perf_counter() - started
     assert {tier for tier, *_ in told} <= {t.tier for t in plan.tiers}
     names = {t.tier: t.name for t in plan.tiers}
     for tier, name, value, bound, seconds in told:
         assert names[tier] == name
         assert 0 <= bound <= value
-        assert seconds >= 0
+        assert 0 < seconds < took
     first = [value for tier, _, value, _, _ in told if tier == 1]
     assert len(first) > 1, "the first plan found is not the best"
     assert first == sorted(first, reverse=True)
     assert first[-1] >= plan.tiers[0].value
+
+
+def impossible() -> Brief:
+    return read_brief(Path(__file__).parents[2] / "scenarios" / "impossible.yaml")
+
+
+def test_the_greatest_seed_says_of_an_impossible_week_what_every_seed_says() -> None:
+    """It is asked twice, the second time with the next seed."""
+    assert solve(impossible(), limits=Limits(seed=2**31 - 1)).status is PlanStatus.IMPOSSIBLE
+
+
+def test_a_week_is_not_called_impossible_where_the_time_is_up_before_it_is_asked_again(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    deadlines: list[float | None] = []
+
+    def late(*_: Any, deadline: float | None = None, **__: Any) -> Outcome:
+        deadlines.append(deadline)
+        return Outcome(Verdict.UNKNOWN, None, 0)
+
+    monkeypatch.setattr(planning, "search", late)
+    before = time.perf_counter()
+    plan = solve(impossible(), limits=Limits(wall_seconds=60.0))
+    (deadline,) = deadlines
+    assert deadline is not None
+    assert before + 60.0 <= deadline <= time.perf_counter() + 60.0
+    assert plan.status is PlanStatus.STOPPED
 
 
 def test_the_wall_clock_limit_ends_a_search() -> None:

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import json
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 from starlette.testclient import TestClient
 
+from api.questions import ComparedTier
 from scheduler import check
 from scheduler.briefs import brief_of
 from scheduler.domain.answers import Explanation, Shortfall
 from scheduler.domain.plan import Plan
 from scheduler.domain.variants import Alternatives, Audit, Replanned, Sweep, WhatIf, WhyNot
+from scheduler.rules import SAME_WORK_FROM, TIER_NAMES
 from tests.api.conftest import Start, wait_for
 
 WAIT = {"Prefer": "wait=60"}
@@ -115,6 +117,12 @@ def test_a_missing_parameter_is_named(client: TestClient, plan: str) -> None:
     answer = client.get(f"{plan}/difference").json()
     assert answer["detail"] == "Of the request's parameters: base."
     assert [(fault["place"], fault["advice"]) for fault in answer["faults"]] == [("query base", "Add it.")]
+
+
+def test_a_loss_is_allowed_in_the_tiers_that_tell_weeks_apart(client: TestClient, plan: str) -> None:
+    assert list(get_args(ComparedTier)) == [str(tier) for tier in TIER_NAMES if tier < SAME_WORK_FROM]
+    refused = client.post(f"{plan}/alternatives", json={"losses": {str(SAME_WORK_FROM): {"amount": 10}}})
+    assert refused.status_code == 422
 
 
 def test_alternatives_and_tradeoff(client: TestClient, plan: str) -> None:
