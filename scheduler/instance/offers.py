@@ -192,8 +192,8 @@ def offers_of(
             limits = venue.equipment[row.loaded_by] if row.loaded_by else None
             for zone in fitting:
                 load = None
-                if lift is not None:
-                    numbers = zones[zone]
+                numbers = zones[zone]
+                if lift is not None and not _needs_body_weight(row, lift, numbers):
                     wanted = prescribed_load(lift, numbers.reps_of(row), numbers.reps_in_reserve, formula=formula)
                     most = wanted
                     if beyond_range(lift.reps + lift.reps_in_reserve):
@@ -209,14 +209,36 @@ def offers_of(
                 yield (key, venue.key, zone), Offer(load)
 
 
+def _needs_body_weight(row: Exercise, lift: Lift, numbers: ZoneNumbers) -> bool:
+    """Whether a load cannot be told from a lift: it hangs on the body, and more reps are asked than were lifted.
+
+    A formula for the maximum takes the whole load, body included. Of the belt's alone it makes too much for more reps
+    (of 20 kg for five, 17.5 for ten), and too little for fewer, which is safe.
+    """
+    return _hangs_on_the_body(row) and (
+        numbers.reps_of(row) + numbers.reps_in_reserve > lift.reps + lift.reps_in_reserve
+    )
+
+
+def _hangs_on_the_body(row: Exercise) -> bool:
+    return row.loaded_by == "dip_belt"
+
+
 def highest_guess(lift: Lift, catalogue: Catalogue) -> int:
     """Grams up to which a load is told from a lift that makes a rough estimate: a step above what was lifted."""
     return int(lift.load_kg * GRAMS_PER_KG * (100 + catalogue.default_range("load_step_percent").most) / 100)
 
 
 def rough_estimates(brief: Brief, catalogue: Catalogue) -> Iterator[str]:
-    """What is to be said of lifts with so many reps that they tell little of a one-repetition maximum."""
+    """What is to be said of lifts that tell little of a one-repetition maximum: with many reps, or beside the body."""
     for lift in brief.lifter.lifts:
+        if _hangs_on_the_body(catalogue.exercises[lift.exercise]):
+            yield (
+                f"{catalogue.exercises[lift.exercise].name}: what hangs on the belt is a part of the load, the body is "
+                f"the rest. For sets that would fail after more than {lift.reps + lift.reps_in_reserve} reps none is "
+                "named: begin light there."
+            )
+            continue
         reps = lift.reps + lift.reps_in_reserve
         if beyond_range(reps):
             name = catalogue.exercises[lift.exercise].name

@@ -9,7 +9,7 @@ import pytest
 from scheduler.data import load_catalogue
 from scheduler.domain.brief import Brief
 from scheduler.domain.errors import Fault, InputError
-from scheduler.domain.plan import Mode
+from scheduler.domain.plan import Mode, Zone
 from scheduler.planning import instance_of
 from scheduler.rules import RULES
 from scheduler.rules.settings import rule_settings
@@ -270,3 +270,16 @@ def test_no_two_pairs_of_kinds_share_a_switch() -> None:
     instance = instance_of(brief({"spacing": spacing}, kinds=kinds))
     names = [switch.id for rule in RULES if rule.key == "spacing" for switch in rule.switches(instance)]
     assert len(set(names)) == len(pairs)
+
+
+def test_of_what_hangs_on_the_belt_no_load_is_told_for_more_reps() -> None:
+    """A body of 75 kg and 20 kg for six reps to failure: Epley gives 95 * 1.2 / 1.4 - 75 = 6.4 kg for twelve, of the
+    belt alone 17 kg, with which it fails after seven."""
+    lifts = [{"exercise": "weighted_pull_up", "load_kg": 20, "reps": 5, "reps_in_reserve": 1}]
+    found = instance_of(brief({}, lifter={"lifts": lifts}))
+    loads = {zone: offer.load_grams for (key, _, zone), offer in found.offers.items() if key == "weighted_pull_up"}
+    assert loads[Zone.MODERATE] is None
+    assert loads[Zone.HEAVY] is None or loads[Zone.HEAVY] <= 20_000
+    assert any(
+        note.startswith("Weighted pull-up: what hangs on the belt is a part of the load") for note in found.notes
+    )
