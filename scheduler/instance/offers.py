@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from itertools import islice
 
 from scheduler.domain.brief import Brief, Formula, Lift, Status
@@ -229,9 +229,11 @@ def highest_guess(lift: Lift, catalogue: Catalogue) -> int:
     return int(lift.load_kg * GRAMS_PER_KG * (100 + catalogue.default_range("load_step_percent").most) / 100)
 
 
-def rough_estimates(brief: Brief, catalogue: Catalogue) -> Iterator[str]:
-    """What is to be said of lifts that tell little of a one-repetition maximum: with many reps, or beside the body."""
-    for lift in brief.lifter.lifts:
+def rough_estimates(brief: Brief, catalogue: Catalogue, pool: Collection[str]) -> Iterator[str]:
+    """What is to be said of lifts that tell little of a one-repetition maximum: with many reps, or beside the body. Of
+    exercises that are left out nothing is: least of all to take more of what hurts."""
+    told = set(pool).difference(brief.exercises.avoided)
+    for lift in (lift for lift in brief.lifter.lifts if lift.exercise in told):
         if _hangs_on_the_body(catalogue.exercises[lift.exercise]):
             yield (
                 f"{catalogue.exercises[lift.exercise].name}: what hangs on the belt is a part of the load, the body is "

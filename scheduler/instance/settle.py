@@ -51,11 +51,10 @@ def settle(brief: Brief, catalogue: Catalogue, settings: Mapping[str, Any]) -> I
     check_names(brief, catalogue)
     clock = Clock(brief.week)
     sessions, notes = _sessions(brief, catalogue)
-    notes = (*notes, *rough_estimates(brief, catalogue))
     venues = {key: venue_of(key, brief, catalogue) for key in brief.places}
     kinds = {key: _kind(key, kind, catalogue) for key, kind in brief.kinds.items()}
     pool = pool_of(brief, catalogue)
-    notes = (*notes, *_off_the_grid(brief, kinds))
+    notes = (*notes, *rough_estimates(brief, catalogue, pool), *_off_the_grid(brief, kinds))
     zones = zones_of(brief, catalogue)
     offers = dict(offers_of(brief, catalogue, pool, venues, zones))
     notes = (*notes, *loads_of_no_place(brief, pool, venues, zones, offers))

@@ -228,6 +228,8 @@ def test_a_lift_of_many_reps_is_called_a_rough_guess() -> None:
     ]
     (note,) = instance_of(brief({}, lifter={"lifts": lifts})).notes
     assert note.startswith("Leg press: its loads are a rough guess, from a set that would fail after 11 reps")
+    without = brief({}, lifter={"lifts": lifts}, exercises={"avoided": ["leg_press"]})
+    assert not any("Leg press" in note for note in instance_of(without).notes)
 
 
 def test_no_load_far_above_what_was_lifted_is_told_from_many_reps() -> None:
