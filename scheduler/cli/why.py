@@ -114,8 +114,8 @@ def explanation_text(found: Explanation, *, week: int | None = None) -> str:
             lines.append("  What is fixed (done, or in the history) clashes by itself.")
     if found.mends:
         # What was not shown in time may not be the cheapest either.
-        shown = all(mend.verified and mend.minimal for mend in found.mends)
-        lines += ["", "Ways out, the cheapest first:" if shown else "Ways out that were found in time:"]
+        all_shown = all(mend.verified and mend.minimal for mend in found.mends)
+        lines += ["", "Ways out, the cheapest first:" if all_shown else "Ways out that were found in time:"]
     for number, mend in enumerate(found.mends, start=1):
         shown = "proved to work" if mend.verified else "not proved in time"
         smallest = ", no smaller change does" if mend.minimal else ""
