@@ -8,6 +8,8 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from pydantic_core import PydanticSerializationError
+
 from scheduler.batch.answers import answers_at
 from scheduler.batch.runners import Runner, local
 from scheduler.batch.solving import BAD_BRIEF, line
@@ -77,6 +79,11 @@ def solve_batch(
             except InputError as error:
                 done(source, line(source.name, source.number, BAD_BRIEF, faults=error.faults))
                 continue
+            except PydanticSerializationError as error:
+                # A Ctrl-C amid pydantic's work comes out as an error of its own.
+                if "KeyboardInterrupt" in str(error):
+                    raise KeyboardInterrupt from None
+                raise
             if answers.has(source, task.key):
                 summary.before += 1
                 show()

@@ -324,7 +324,7 @@ BRIEFS = {
         pinned=[{"kind": "upper", "day": "mon", "start": "18:35", "exercises": [{"exercise": "leg_press", "sets": 3}]}],
         rules={
             **dict.fromkeys(("belongs_to", "session_count", "recovery", "coverage", "pinned", "session_size"), WISH),
-            "sessions_a_day": {"mode": "wish", "hours_apart": 1},
+            "sessions_a_day": {"mode": "wish", "hours_apart": 0},
             "opening": {"mode": "wish", "weight": 1},
         },
     ),
