@@ -11,7 +11,7 @@ import math
 import time
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from scheduler import planning, referee
 from scheduler.answers.variants import difference
@@ -26,13 +26,15 @@ from scheduler.week.decode import decode
 from scheduler.week.expressions import Linear
 from scheduler.week.goals import objective
 from scheduler.week.model import Week
-from scheduler.week.neighbourhoods import IN_ALL, SHARE, Held, freed, near
+from scheduler.week.neighbourhoods import IN_ALL, Held, briefly, freed, near
 from scheduler.week.solver import Cancel, Limits, Outcome, Verdict, search
 from scheduler.week.variables import OptionVars, SessionVars
 
 FAR = SLOTS_PER_HOUR
 """Sessions of one kind whose starts lie less than this apart count as the same one."""
 TIE_BREAK = max(TIER_NAMES)
+_TIMES = 2
+"""So much longer than for a goal weeks near by are looked for: there is no other way to them but a long one."""
 STRICT = (1, 2)
 """Tiers in which an alternative loses nothing unless that is asked for."""
 
@@ -181,8 +183,8 @@ def _near_or_any(
     used = 0.0
     for reference in (references[0], *references[1:][-1:]):
         for free in freed(week.open_sessions, turn=len(references) - 1):
-            few = replace(limits, deterministic_seconds=2 * SHARE * len(free) ** 2 * limits.deterministic_seconds)
-            if used + few.deterministic_seconds > 2 * IN_ALL * limits.deterministic_seconds:
+            few = briefly(limits, free, _TIMES)
+            if used + few.deterministic_seconds > _TIMES * IN_ALL * limits.deterministic_seconds:
                 break
             model = near(week, _as_in(week, reference), free)
             outcome = search(model, None, few, cancel=cancel, deadline=deadline)

@@ -233,6 +233,13 @@ def _done_exercise(entry: Entry) -> DoneExercise:
 def _brief(plan: Plan, split: _Split, changes: Patch | None) -> Brief:
     """The brief of the rest of the week."""
     brief = patched(plan.brief, changes or {}, inside="changes." if changes else "")
+    # Whatever the brief says of it, or concedes: time does not run backwards.
+    brief = brief.model_copy(
+        update={
+            "rules": {key: setting for key, setting in brief.rules.items() if key != NotBeforeRule.key},
+            "concessions": {name: most for name, most in brief.concessions.items() if name != NotBeforeRule.key},
+        }
+    )
     previous = sorted((*split.remaining, *split.missed), key=lambda s: s.start)
     return brief.model_copy(
         update={
@@ -240,8 +247,6 @@ def _brief(plan: Plan, split: _Split, changes: Patch | None) -> Brief:
             "previous": tuple(record_of(s) for s in previous),
             **_pins(brief, split),
             "not_before": split.now,
-            # Whatever the brief says of it, or concedes: time does not run backwards.
-            "rules": {key: setting for key, setting in brief.rules.items() if key != NotBeforeRule.key},
         }
     )
 
@@ -275,7 +280,7 @@ def _pins(brief: Brief, split: _Split) -> dict[str, Any]:
         "pinned": tuple(pin.model_copy(update=free) if lost else pin for pin, lost in pins),
         "exercises": _still_admitting(brief.exercises, fulfilled),
         "musts": tuple(name for name in musts if name is not None),
-        "concessions": {n: amount for n, amount in conceded.items() if n is not None and n != NotBeforeRule.key},
+        "concessions": {name: amount for name, amount in conceded.items() if name is not None},
     }
 
 

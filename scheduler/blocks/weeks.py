@@ -8,11 +8,13 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from scheduler.answers.variants import patched
+from scheduler.blocks.figures import instance_alone
 from scheduler.blocks.pain import NO_PAIN, Pain, flagged
 from scheduler.blocks.schedule import WeekSpec
 from scheduler.data import load_catalogue
 from scheduler.domain.block import Block, BlockWeek, numbered
 from scheduler.domain.brief import (
+    HISTORY_DAYS,
     Brief,
     BusyTime,
     DoneExercise,
@@ -26,13 +28,10 @@ from scheduler.domain.errors import Fault, InputError
 from scheduler.domain.log import uncleared
 from scheduler.domain.units import DAYS, CountRange, Day, sets_from_quarters
 from scheduler.instance import Target
-from scheduler.planning import instance_of
 from scheduler.rules import RULES
 
 _AIM = 100
 WEEK = dt.timedelta(days=7)
-HISTORY = dt.timedelta(days=14)
-"""How far back the history of a brief may lie."""
 
 
 @dataclass(frozen=True)
@@ -95,7 +94,7 @@ def base_of(brief: Brief, spec: WeekSpec, pain: Pain = NO_PAIN) -> Brief:
     }
     if spec.number > 1:
         # Of the history a later week still sees what lies no further back than a brief may look.
-        near = tuple(r for r in changed.history if r.start.date() >= monday - HISTORY)
+        near = tuple(r for r in changed.history if r.start.date() >= monday - dt.timedelta(days=HISTORY_DAYS))
         update |= {"done": (), "not_before": None, "previous": (), "history": near}
     changed = changed.model_copy(update=update)
     pool, held = changed.exercises, pinned(changed)
@@ -130,7 +129,7 @@ def _without_gone(brief: Brief, derived: Brief) -> Brief:
 
 
 def _switches(brief: Brief) -> set[str]:
-    instance = instance_of(brief.model_copy(update={"musts": (), "concessions": {}}))
+    instance = instance_alone(brief)
     return {switch.id for rule in RULES for switch in rule.active_switches(instance)}
 
 
@@ -159,7 +158,6 @@ def rhythm_brief(brief: Brief, spec: WeekSpec, usual: Sequence[SessionRecord]) -
     week = base.week.model_copy(update={"start": brief.week.start, "repeats": True})
     update = {"week": week, "busy": (), "history": (), "done": (), "not_before": None, "expect": None}
     base = base.model_copy(update=update)
-    base = _without_gone(brief, base)
     base = base.model_copy(update={"previous": tuple(_known(base, usual)) if usual else ()})
     return _without_gone(brief, base.model_copy(update={"goals": path_goals(base, spec.path_percent, {})}))
 
@@ -200,7 +198,7 @@ def easy_brief(brief: Brief, spec: WeekSpec, before: Before, ease: Ease, *, same
     prescription = base.prescription
     per_exercise = prescription.sets_per_exercise
     most = per_exercise.most if per_exercise is not None else 50
-    settled = instance_of(base)
+    settled = instance_alone(base)
     kinds = {}
     for key, kind in base.kinds.items():
         template = settled.kinds[key]
@@ -269,7 +267,7 @@ def _easy_goal(goal: MuscleGoal, target: Target) -> MuscleGoal:
 def path_goals(brief: Brief, percent: int, own: Mapping[str, int]) -> dict[str, MuscleGoal]:
     """The goals at a per cent of the path: 0 the least, 100 the aim, 200 the most; whole sets, halves down."""
     goals = {}
-    for key, target in instance_of(brief).targets.items():
+    for key, target in instance_alone(brief).targets.items():
         least, aim, most = (sets_from_quarters(q) for q in (target.least, target.aim, target.most))
         share = own.get(key, percent)
         low, high, part = (least, aim, share) if share <= _AIM else (aim, most, share - _AIM)
@@ -348,7 +346,7 @@ def _with_contents(rhythm: Sequence[SessionRecord], contents: Sequence[SessionRe
 
 def with_least_sets(records: Iterable[SessionRecord], brief: Brief) -> list[SessionRecord]:
     """Records with the fewest sets that an exercise may have: where a path begins."""
-    least = max(1, instance_of(brief).sets_per_exercise.least)
+    least = max(1, instance_alone(brief).sets_per_exercise.least)
     return [
         r.model_copy(
             update={"exercises": tuple(e.model_copy(update={"sets": min(e.sets, least)}) for e in r.exercises)}

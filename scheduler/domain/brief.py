@@ -93,6 +93,8 @@ class Lift(Frozen):
 
 UNNAMED = "lifter"
 """Of whom a brief does not name."""
+HISTORY_DAYS = 14
+"""How far back the history of a brief may lie."""
 MOST_CONCESSION = 4000
 """As far as a brief can let a switch give way: farther than any does."""
 

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterable
 from itertools import pairwise
 
-from scheduler.domain.brief import SessionRecord
+from scheduler.domain.brief import HISTORY_DAYS, SessionRecord
 from scheduler.domain.catalogue import Catalogue
 from scheduler.domain.errors import Fault, InputError
 from scheduler.domain.plan import Role, Zone
@@ -62,8 +62,10 @@ def check_records(instance: Instance) -> None:
             faults.append(
                 Fault(f"history[{number}].start", "does not lie before the week", "This week's belong in done")
             )
-        elif session.start < -14 * 24 * 60 // SLOT_MINUTES:
-            faults.append(Fault(f"history[{number}].start", "is more than 14 days before the week", "Leave it out"))
+        elif session.start < -HISTORY_DAYS * 24 * 60 // SLOT_MINUTES:
+            faults.append(
+                Fault(f"history[{number}].start", f"is more than {HISTORY_DAYS} days before the week", "Leave it out")
+            )
     if instance.brief.week.repeats and instance.history:
         faults.append(
             Fault("history", "a repeating week has no history", "Write repeats: false, or leave the history out")

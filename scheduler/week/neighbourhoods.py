@@ -18,9 +18,10 @@ from scheduler.week.model import Week
 from scheduler.week.solver import Cancel, Limits, Outcome, Verdict, search
 from scheduler.week.variables import OptionVars, SessionVars
 
-SHARE = 0.01
+_SHARE = 0.01
 """Share of the deterministic seconds for one session; four times that for two."""
 IN_ALL = 0.1
+"""Share for all of them together."""
 
 Held = Callable[[SessionVars, OptionVars], tuple[int, int]]
 """Uses and sets of an option of a session."""
@@ -35,6 +36,11 @@ def freed(sessions: Sequence[SessionVars], turn: int = 0) -> list[tuple[SessionV
             first = turn % len(choices)
             found += [*choices[first:], *choices[:first]]
     return found
+
+
+def briefly(limits: Limits, free: Collection[SessionVars], times: int = 1) -> Limits:
+    """How long to look where so many sessions are free."""
+    return replace(limits, deterministic_seconds=times * _SHARE * len(free) ** 2 * limits.deterministic_seconds)
 
 
 def near(week: Week, held: Held, free: Collection[SessionVars]) -> cp_model.CpModel:
@@ -65,7 +71,7 @@ def improved(
     turn = failed = 0
     while failed < len(choices) and value > bound and not (cancel is not None and cancel.is_set):
         free = choices[turn % len(choices)]
-        few = replace(limits, deterministic_seconds=SHARE * len(free) ** 2 * limits.deterministic_seconds)
+        few = briefly(limits, free)
         late = deadline is not None and time.perf_counter() >= deadline
         if late or used + few.deterministic_seconds > IN_ALL * limits.deterministic_seconds:
             break
